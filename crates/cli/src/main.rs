@@ -1,0 +1,2 @@
+//! `keepside-cli`: the command line.
+fn main() {}

@@ -1,0 +1,78 @@
+//! The one door into the engine: everything that follows from a project, in stages.
+
+use std::sync::Arc;
+
+use keepside_model::Project;
+
+use crate::finding::{self, Finding};
+use crate::opening::{self, Cancel, Margin, NotComputed, Opening};
+use crate::outline::{self, Gap, Outline};
+
+/// What the drawing alone tells, without an opening run: cheap enough for every change.
+#[derive(Clone, Debug)]
+pub struct Layout {
+    /// True outline of the part in plan.
+    pub outline: Outline,
+    /// The tightest gap of every keying feature to the channel edge and to its neighbours.
+    pub gaps: Vec<Gap>,
+    /// What the drawing alone tells.
+    pub findings: Vec<Finding>,
+}
+
+/// Everything known so far about a project.
+#[derive(Clone, Debug)]
+pub struct Analysis {
+    /// What the drawing alone tells.
+    pub layout: Arc<Layout>,
+    /// The opening run; `None` while it is being computed.
+    pub opening: Option<Result<Arc<Opening>, NotComputed>>,
+    /// How far the verdict is from flipping; `None` while it is being computed or if there is no run.
+    pub margin: Option<Margin>,
+    /// All findings so far, worst first, those of the layout and those of the opening run.
+    pub findings: Vec<Finding>,
+    /// Whether nothing more will come for this project.
+    pub finished: bool,
+}
+
+/// What the drawing alone tells.
+pub fn layout(project: &Project) -> Layout {
+    let outline = outline::of(project);
+    let gaps = outline::gaps(project, &outline);
+    let findings = finding::of_layout(project, &outline, &gaps);
+    Layout { outline, gaps, findings }
+}
+
+/// Computes everything, handing each stage to `publish` as it is ready, the cheap ones first, and
+/// returns the last. Stops early, with `finished` false, when `cancel` is set.
+pub fn analyse(project: &Project, cancel: &Cancel, publish: &mut dyn FnMut(&Analysis)) -> Analysis {
+    let layout = Arc::new(layout(project));
+    let findings = layout.findings.clone();
+    let mut analysis = Analysis { layout, opening: None, margin: None, findings, finished: false };
+    publish(&analysis);
+
+    match opening::run(project, cancel) {
+        Err(NotComputed::Cancelled) => return analysis,
+        Err(reason) => {
+            analysis.findings.extend(finding::of_no_opening(project, &reason));
+            analysis.opening = Some(Err(reason));
+        }
+        Ok(opening) => {
+            analysis.findings.extend(finding::of_opening(project, &opening));
+            let opening = Arc::new(opening);
+            analysis.opening = Some(Ok(Arc::clone(&opening)));
+            finding::sort(&mut analysis.findings);
+            publish(&analysis);
+            match opening::margin(project, &opening, cancel) {
+                Ok(margin) => {
+                    analysis.findings.extend(finding::of_margin(project, &margin));
+                    analysis.margin = Some(margin);
+                }
+                Err(_cancelled) => return analysis,
+            }
+        }
+    }
+    finding::sort(&mut analysis.findings);
+    analysis.finished = true;
+    publish(&analysis);
+    analysis
+}

@@ -1,0 +1,1 @@
+//! Standard screws: threads, heads, sockets, drills.

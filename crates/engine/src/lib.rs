@@ -1,0 +1,19 @@
+//! What follows from a project: its outline and clearances, its holds, the opening run, findings.
+//!
+//! Pure and deterministic: no window, no file, no clock, no global state; the same project gives the
+//! same bytes on every machine. Nothing here panics on a project that loads: a layout that cannot be
+//! computed yields [`NotComputed`] or a [`Finding`] that says what, where, and what to do.
+//!
+//! Units everywhere: mm, N, MPa (= N/mm²), mJ (= N mm), degrees where the name says `_deg`, else
+//! radians.
+
+mod analysis;
+pub mod finding;
+pub mod hardware;
+pub mod hold;
+pub mod opening;
+pub mod outline;
+
+pub use analysis::{Analysis, Layout, analyse, layout};
+pub use finding::{Finding, Severity};
+pub use opening::{Cancel, Margin, NotComputed, Opening};

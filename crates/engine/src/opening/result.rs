@@ -1,0 +1,346 @@
+//! What an opening run tells.
+
+use std::fmt;
+
+use glam::DVec2;
+use keepside_model::{Half, Id, Project};
+
+/// Why there is no opening run.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum NotComputed {
+    /// The part has no channel run.
+    #[error("the part has no channel run; draw one")]
+    NoRun,
+    /// A run has no length.
+    #[error("run R{run} has no length; drag its ends apart or delete it")]
+    NoLength {
+        /// The run.
+        run: Id,
+    },
+    /// More than the engine can do yet.
+    #[error("{what} is not supported yet, so no opening is computed; {instead}")]
+    NotSupported {
+        /// The run that cannot be done.
+        run: Id,
+        /// What is not supported, in the user's words.
+        what: &'static str,
+        /// What the user can do meanwhile.
+        instead: &'static str,
+    },
+    /// The equations could not be solved; never the user's fault.
+    #[error("the opening run got stuck at an opening of {opening_mm:.3} mm; please report this project")]
+    Stuck {
+        /// How far it came, mm.
+        opening_mm: f64,
+    },
+    /// The caller asked for a stop.
+    #[error("cancelled")]
+    Cancelled,
+}
+
+/// What kind of hold, and which item makes it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum What {
+    /// Tack of the channel's faces.
+    Tack,
+    /// Drag of the channel's walls.
+    WallDrag,
+    /// A sprue.
+    Sprue(Id),
+    /// A keying feature.
+    Feature(Id),
+}
+
+/// Names a hold: the half that pulls and what pulls there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct HoldName {
+    /// The half it pulls towards.
+    pub half: Half,
+    /// What pulls.
+    pub what: What,
+}
+
+impl HoldName {
+    /// The hold in the user's words, for example "set screw K3 (moving half)".
+    pub fn words(&self, project: &Project) -> String {
+        let half = self.half.word();
+        match self.what {
+            What::Tack => format!("face tack of the {half} half"),
+            What::WallDrag => format!("wall drag of the {half} half"),
+            What::Sprue(id) => format!("sprue {} ({half} half)", project.tag(id)),
+            What::Feature(id) => {
+                let kind = project.features.get(&id).map_or("feature", |f| f.kind.word());
+                format!("{kind} {} ({half} half)", project.tag(id))
+            }
+        }
+    }
+}
+
+/// How a hold ended up at full stroke.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum HoldState {
+    /// It still holds, all of it.
+    Holding,
+    /// A line hold (tack, wall drag) that still holds over this share of its length, 0 to 1.
+    PartlyHolding {
+        /// Share of its length that still holds.
+        share: f64,
+    },
+    /// It let go by travel at this opening, mm.
+    LetGo {
+        /// Opening, mm.
+        opening_mm: f64,
+    },
+    /// It broke at this opening, mm; what broke off stays in its half.
+    Broke {
+        /// Opening, mm.
+        opening_mm: f64,
+    },
+}
+
+/// What became of one hold.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HoldOutcome {
+    /// Which hold.
+    pub name: HoldName,
+    /// Place along the run, mm from its start; `None` for tack and wall drag.
+    pub along_mm: Option<f64>,
+    /// The most it could pull, N: the peak of its pull-off curve.
+    pub capacity_n: f64,
+    /// Travel at which it lets go completely, mm.
+    pub let_go_travel_mm: f64,
+    /// The most it did pull, N.
+    pub peak_n: f64,
+    /// Its travel at full stroke (at let-go if it let go), mm; the furthest point's for a line hold.
+    pub travel_mm: f64,
+    /// Work it took, mJ.
+    pub work_mj: f64,
+    /// How it ended up.
+    pub state: HoldState,
+    /// Its pull-off curve: (travel mm, pull N), for point holds; empty for line holds.
+    pub curve: Vec<(f64, f64)>,
+    /// What limits it, in words: "thread shear", "drag", "neck breaks", …
+    pub governed_by: &'static str,
+}
+
+/// How a hold was released.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReleaseHow {
+    /// It slid or peeled until its travel was used up.
+    LetGo,
+    /// It broke.
+    Broke,
+}
+
+/// One release, in the order of opening.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Release {
+    /// Opening at which it happened, mm.
+    pub opening_mm: f64,
+    /// Index into [`Opening::holds`].
+    pub hold: usize,
+    /// How.
+    pub how: ReleaseHow,
+}
+
+/// Which half keeps a stretch at full stroke.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Keeper {
+    /// The moving half.
+    Moving,
+    /// The fixed half.
+    Fixed,
+    /// It hangs between both halves.
+    Bridging,
+    /// Neither: it has fallen free.
+    Free,
+}
+
+impl Keeper {
+    /// One word for the user.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Moving => "moving",
+            Self::Fixed => "fixed",
+            Self::Bridging => "bridging",
+            Self::Free => "free",
+        }
+    }
+}
+
+/// A piece of a run that one keeper keeps.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stretch {
+    /// The run.
+    pub run: Id,
+    /// Start along the run's centre line, mm.
+    pub from_mm: f64,
+    /// End along the run's centre line, mm.
+    pub to_mm: f64,
+    /// Who keeps it.
+    pub keeper: Keeper,
+}
+
+/// What stays bent at a gate or feature after everything has been released.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BumpAt {
+    /// The gate or feature.
+    pub item: Id,
+    /// Place along the run, mm.
+    pub along_mm: f64,
+    /// Height over a straightedge laid along the part, mm; positive towards the fixed half.
+    pub height_mm: f64,
+    /// Change of direction across the place, degrees; positive when the sides point towards the moving half.
+    pub kink_deg: f64,
+}
+
+/// A point of the part's axis.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ShapePoint {
+    /// Place along the undeformed run, mm.
+    pub along_mm: f32,
+    /// Where it is now along the run's direction, mm.
+    pub x_mm: f32,
+    /// Displacement in the opening direction from the closed position, mm; 0 = on the fixed half, the
+    /// opening = on the moving half.
+    pub z_mm: f32,
+}
+
+/// The part at one opening.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Frame {
+    /// Opening, mm.
+    pub opening_mm: f64,
+    /// The part's axis from the run's start to its end.
+    pub shape: Vec<ShapePoint>,
+    /// Pull of each hold at this opening, N, in the order of [`Opening::holds`].
+    pub pulls_n: Vec<f32>,
+    /// Total pull of the moving half's holds, N.
+    pub moving_n: f64,
+    /// Total pull of the fixed half's holds, N.
+    pub fixed_n: f64,
+}
+
+/// How it ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// The part stays whole on the moving half: what everybody wants.
+    StaysOnMoving,
+    /// The part stays whole on the fixed half.
+    StaysOnFixed,
+    /// The part hangs between both halves at full stroke: a jam, or it is torn.
+    Bridges,
+    /// The part is torn and pieces stay on both halves or fall.
+    Torn,
+    /// Neither half holds it: it drops between them.
+    FallsFree,
+}
+
+impl fmt::Display for Outcome {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::StaysOnMoving => "stays whole on the moving half",
+            Self::StaysOnFixed => "stays on the fixed half",
+            Self::Bridges => "bridges between both halves at full stroke: a jam",
+            Self::Torn => "is torn apart",
+            Self::FallsFree => "falls free between the halves",
+        })
+    }
+}
+
+/// The verdict of one opening run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Verdict {
+    /// How it ends.
+    pub outcome: Outcome,
+    /// Index into [`Opening::holds`] of the hold that decides it.
+    pub deciding: Option<usize>,
+    /// The verdict as one plain sentence, without the margin and without a full stop.
+    pub words: String,
+}
+
+/// Where the work of opening went, mJ.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Energy {
+    /// Work done by the moving half.
+    pub work_mj: f64,
+    /// Stored elastically in the part at full stroke.
+    pub elastic_mj: f64,
+    /// Lost in plastic bending and stretching.
+    pub plastic_mj: f64,
+    /// Taken by the holds.
+    pub holds_mj: f64,
+    /// Lost in the small viscosity that follows sudden releases, snap energy included.
+    pub viscous_mj: f64,
+}
+
+/// What the run cost.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Effort {
+    /// Beam elements.
+    pub elements: usize,
+    /// Accepted steps.
+    pub steps: usize,
+    /// Linear solves.
+    pub solves: usize,
+    /// Steps that had to be cut.
+    pub cuts: usize,
+}
+
+/// An opening run to the full stroke.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Opening {
+    /// How it ends.
+    pub verdict: Verdict,
+    /// Every hold and what became of it.
+    pub holds: Vec<HoldOutcome>,
+    /// Releases in order of opening.
+    pub releases: Vec<Release>,
+    /// Who keeps which stretch at full stroke.
+    pub stretches: Vec<Stretch>,
+    /// What stays bent at each gate and feature.
+    pub bumps: Vec<BumpAt>,
+    /// Distance between the two parallel lines that just contain the released part, mm.
+    pub flatness_mm: f64,
+    /// The released part: (along the run mm, out of flat mm, positive towards the moving half).
+    pub residual: Vec<(f64, f64)>,
+    /// The part at chosen openings, in order, the first at 0 and the last at full stroke.
+    pub frames: Vec<Frame>,
+    /// Where the work went.
+    pub energy: Energy,
+    /// What it cost.
+    pub effort: Effort,
+    /// Start of the run's centre line in the plan, mm.
+    pub plan_start: DVec2,
+    /// Unit vector along the run in the plan.
+    pub plan_direction: DVec2,
+    /// Length of the part along the run, round ends included, mm; `along_mm` runs from 0 to this.
+    pub length_mm: f64,
+}
+
+impl Opening {
+    /// The place in the plan of a point of the run, mm.
+    pub fn plan_point(&self, along_mm: f64) -> DVec2 {
+        self.plan_start + self.plan_direction * along_mm
+    }
+
+    /// The latest frame at or before `opening_mm`; the first if there is none.
+    pub fn frame_at(&self, opening_mm: f64) -> Option<&Frame> {
+        let after = self.frames.partition_point(|frame| frame.opening_mm <= opening_mm);
+        self.frames.get(after.saturating_sub(1))
+    }
+}
+
+/// How far the verdict is from flipping.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Margin {
+    /// Factor on every hold of the fixed half at which the verdict flips; above 1 the verdict is good
+    /// by that much, below 1 it is bad and the fixed half would have to weaken to that.
+    pub factor: Option<f64>,
+    /// Range of factors that was searched.
+    pub searched: (f64, f64),
+    /// What the verdict flips to.
+    pub flips_to: Option<Outcome>,
+    /// The hold that decides: the first to behave differently on the two sides of the flip.
+    pub deciding: Option<HoldName>,
+}

@@ -1,0 +1,85 @@
+//! The true outline of the part in plan, and distances to it.
+//!
+//! The outline is the boundary of the union of the widened runs, not a set of centre lines.
+
+use glam::DVec2;
+use keepside_model::{Id, Project};
+
+/// A closed boundary of the part in plan; outer ones counter-clockwise, holes clockwise.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ring {
+    /// The pieces, end to end.
+    pub pieces: Vec<Piece>,
+}
+
+/// A straight or circular piece of a boundary.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Piece {
+    /// A straight line.
+    Line {
+        /// Start, mm.
+        from: DVec2,
+        /// End, mm.
+        to: DVec2,
+    },
+    /// A circular arc.
+    Arc {
+        /// Centre, mm.
+        centre: DVec2,
+        /// Radius, mm.
+        radius_mm: f64,
+        /// Angle of the start, radians, counter-clockwise from x.
+        from_rad: f64,
+        /// Angle swept, radians, positive counter-clockwise.
+        sweep_rad: f64,
+    },
+}
+
+/// The true outline of the part.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Outline {
+    /// Its closed boundaries.
+    pub rings: Vec<Ring>,
+    /// Projected area, mm².
+    pub area_mm2: f64,
+}
+
+/// A clear distance between a keying feature and something else.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gap {
+    /// The feature.
+    pub feature: Id,
+    /// What it is close to.
+    pub to: GapTo,
+    /// Clear distance, mm; negative when they overlap (or the feature leaves the channel).
+    pub gap_mm: f64,
+    /// Point on the feature's edge, mm.
+    pub from_point: DVec2,
+    /// Point on the other thing, mm.
+    pub to_point: DVec2,
+}
+
+/// What a gap leads to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GapTo {
+    /// The side wall of the channel.
+    ChannelEdge,
+    /// The end of a run.
+    ChannelEnd(Id),
+    /// Another keying feature in the same half.
+    Feature(Id),
+    /// A gate.
+    Sprue(Id),
+    /// The channel floor opposite: the roof of plastic over the feature.
+    Roof,
+}
+
+/// The outline of the project's part; empty if it has no run with a length.
+pub fn of(_project: &Project) -> Outline {
+    Outline::default()
+}
+
+/// The tightest gap of every feature to every kind of neighbour.
+pub fn gaps(_project: &Project, _outline: &Outline) -> Vec<Gap> {
+    Vec::new()
+}

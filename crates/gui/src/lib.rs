@@ -1,0 +1,1 @@
+//! The Keepside editor: draws the session, turns input into edits and commands.

@@ -1,0 +1,2 @@
+//! The editor window.
+fn main() {}

@@ -1,0 +1,125 @@
+//! Permitted ranges of every number in a project, in one place.
+//!
+//! A range is wide: it keeps out what cannot be meant (a negative width, NaN), not what is unwise;
+//! the unwise is a finding. Reading a file, editing and the editor's number fields use the same
+//! ranges.
+
+use serde::{Deserialize, Deserializer, de::Error as _};
+
+/// The permitted range of one kind of number, ends included.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bounds {
+    /// What the number is, in the user's words.
+    pub what: &'static str,
+    /// Unit as shown to the user; empty for a plain ratio.
+    pub unit: &'static str,
+    /// Smallest permitted value.
+    pub min: f64,
+    /// Largest permitted value.
+    pub max: f64,
+}
+
+/// A number outside its permitted range.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{} is {value}{}{}; it must be {}", .bounds.what, space(.bounds), .bounds.unit, range(.bounds))]
+pub struct OutOfRange {
+    /// The range that was left.
+    pub bounds: Bounds,
+    /// The number given.
+    pub value: f64,
+}
+
+fn space(bounds: &Bounds) -> &'static str {
+    if bounds.unit.is_empty() { "" } else { " " }
+}
+
+fn range(bounds: &Bounds) -> String {
+    let Bounds { min, max, unit, .. } = bounds;
+    format!("from {min} to {max}{}{unit}", space(bounds))
+}
+
+impl Bounds {
+    /// `value` if it lies in the range; NaN and infinities never do.
+    ///
+    /// # Errors
+    ///
+    /// [`OutOfRange`] with the value and the range.
+    pub fn check(&self, value: f64) -> Result<f64, OutOfRange> {
+        if self.contains(value) { Ok(value) } else { Err(OutOfRange { bounds: *self, value }) }
+    }
+
+    /// Whether `value` lies in the range; false for NaN.
+    pub fn contains(&self, value: f64) -> bool {
+        (self.min..=self.max).contains(&value)
+    }
+}
+
+/// Range of: a coordinate of the plan.
+pub const COORDINATE: Bounds = Bounds { what: "a coordinate", unit: "mm", min: -5000.0, max: 5000.0 };
+
+/// Declares ranges and, for each, the function that serde calls to read a number within it.
+macro_rules! ranges {
+    ($($name:ident / $reader:ident = $what:literal, $min:literal ..= $max:literal, $unit:literal;)*) => {
+        $(
+            #[doc = concat!("Range of: ", $what, ".")]
+            pub const $name: Bounds = Bounds { what: $what, unit: $unit, min: $min, max: $max };
+
+            pub(crate) fn $reader<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+                $name.check(f64::deserialize(from)?).map_err(D::Error::custom)
+            }
+        )*
+
+        /// Every range, for tests and documentation.
+        pub const ALL: &[Bounds] = &[COORDINATE, $($name),*];
+    };
+}
+
+ranges! {
+    CHANNEL_WIDTH / channel_width = "the channel width", 0.2 ..= 200.0, "mm";
+    CHANNEL_DEPTH / channel_depth = "the channel depth", 0.1 ..= 100.0, "mm";
+    BULGE / bulge = "the bulge of an arc", -1.0 ..= 1.0, "";
+    DRAFT / draft = "a draft angle", 0.0 ..= 45.0, "°";
+    SHARE / share = "a share", 0.0 ..= 1.0, "";
+    PLATE_SIZE / plate_size = "the plate size", 10.0 ..= 2000.0, "mm";
+    PLATE_THICKNESS / plate_thickness = "the plate thickness", 2.0 ..= 500.0, "mm";
+    HOLE_DIAMETER / hole_diameter = "the hole diameter", 0.5 ..= 100.0, "mm";
+    STROKE / stroke = "the opening stroke", 1.0 ..= 1000.0, "mm";
+    SPRUE_DIAMETER / sprue_diameter = "the sprue diameter", 0.3 ..= 30.0, "mm";
+    SPRUE_LENGTH / sprue_length = "the sprue length", 0.2 ..= 200.0, "mm";
+    VENT_WIDTH / vent_width = "the vent width", 0.2 ..= 50.0, "mm";
+    VENT_DEPTH / vent_depth = "the vent depth", 0.001 ..= 1.0, "mm";
+    VENT_LENGTH / vent_length = "the vent length", 0.1 ..= 500.0, "mm";
+    FEATURE_SIZE / feature_size = "a keying feature's size", 0.3 ..= 50.0, "mm";
+    PROTRUSION / protrusion = "the protrusion", 0.0 ..= 50.0, "mm";
+    UNDERSIDE / underside = "the underside angle to the parting plane", 0.0 ..= 80.0, "°";
+    MODULUS / modulus = "the modulus", 1.0 ..= 100_000.0, "MPa";
+    STRENGTH / strength = "a strength", 0.05 ..= 1000.0, "MPa";
+    HARDENING / hardening = "the hardening ratio", 0.001 ..= 0.5, "";
+    STRAIN / strain = "a strain", 0.001 ..= 10.0, "";
+    POISSON / poisson = "Poisson's ratio", 0.0 ..= 0.499, "";
+    FRICTION / friction = "the coefficient of friction", 0.0 ..= 2.0, "";
+    TACK / tack = "a tack or drag stress", 0.0 ..= 20.0, "MPa";
+    TRAVEL / travel = "a let-go travel", 0.001 ..= 5.0, "mm";
+    FACTOR / factor = "a factor", 0.0 ..= 10.0, "";
+    LIMIT_LENGTH / limit_length = "a limit", 0.0 ..= 500.0, "mm";
+    STRAIGHTEDGE / straightedge = "the straightedge length", 5.0 ..= 500.0, "mm";
+}
+
+/// Reads a point of the plan, each coordinate in range.
+pub(crate) fn point<'de, D: Deserializer<'de>>(from: D) -> Result<glam::DVec2, D::Error> {
+    let (x, y) = <(f64, f64)>::deserialize(from)?;
+    let read = |value| COORDINATE.check(value).map_err(D::Error::custom);
+    Ok(glam::DVec2::new(read(x)?, read(y)?))
+}
+
+/// Checks the two coordinates of a point of the plan.
+pub(crate) fn check_point(at: glam::DVec2) -> Result<(), OutOfRange> {
+    COORDINATE.check(at.x)?;
+    COORDINATE.check(at.y)?;
+    Ok(())
+}
+
+/// Checks several numbers, each against its range; stops at the first that is outside.
+pub(crate) fn check_all(numbers: &[(Bounds, f64)]) -> Result<(), OutOfRange> {
+    numbers.iter().try_for_each(|(bounds, value)| bounds.check(*value).map(drop))
+}

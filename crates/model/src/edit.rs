@@ -1,0 +1,160 @@
+//! What the user can do to a project: one [`Edit`] is one intention and one undo step.
+
+use glam::DVec2;
+
+use crate::bounds::OutOfRange;
+use crate::material::{HoldInputs, Material};
+use crate::project::{Id, Item, Limits, Project};
+use crate::tooling::{Plates, Press};
+
+/// One change to a project.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Edit {
+    /// Adds an item under an id that is not in use; see [`Project::free_id`].
+    Add(Id, Item),
+    /// Replaces an item by another of the same kind.
+    Set(Id, Item),
+    /// Deletes items; ids that name nothing are passed over.
+    Delete(Vec<Id>),
+    /// Moves items by a distance in the plan, mm.
+    Move {
+        /// What to move.
+        ids: Vec<Id>,
+        /// By how much, mm.
+        by_mm: DVec2,
+    },
+    /// Sets how the channel depth is shared and drafted.
+    SetSplit {
+        /// Share in the moving half, 0 to 1.
+        moving_share: f64,
+        /// Draft in the moving half, degrees.
+        draft_moving_deg: f64,
+        /// Draft in the fixed half, degrees.
+        draft_fixed_deg: f64,
+    },
+    /// Sets the title and remarks.
+    SetTitle {
+        /// Title.
+        name: String,
+        /// Remarks.
+        notes: String,
+    },
+    /// Replaces the material.
+    SetMaterial(Material),
+    /// Replaces the plates.
+    SetPlates(Plates),
+    /// Replaces the press.
+    SetPress(Press),
+    /// Replaces the assumed holds.
+    SetHolds(HoldInputs),
+    /// Replaces the limits.
+    SetLimits(Limits),
+}
+
+/// Why an edit was refused; the project is as it was.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[expect(missing_docs, reason = "the messages document the variants")]
+pub enum EditError {
+    #[error(transparent)]
+    Range(OutOfRange),
+    #[error("{item}: {range}")]
+    RangeIn { item: String, range: OutOfRange },
+    #[error("there is no item number {id}; it may have been deleted")]
+    NoSuchItem { id: Id },
+    #[error("item number {id} is used twice; give one of them another number")]
+    IdUsedTwice { id: Id },
+    #[error("item number {id} is of another kind")]
+    OtherKind { id: Id },
+}
+
+impl Edit {
+    /// What the edit did, for the undo menu.
+    pub fn label(&self) -> &'static str {
+        match self {
+            Self::Add(..) => "add",
+            Self::Set(..) => "change",
+            Self::Delete(..) => "delete",
+            Self::Move { .. } => "move",
+            Self::SetSplit { .. } => "change depth split and draft",
+            Self::SetTitle { .. } => "change title",
+            Self::SetMaterial(..) => "change material",
+            Self::SetPlates(..) => "change plates",
+            Self::SetPress(..) => "change press",
+            Self::SetHolds(..) => "change assumed holds",
+            Self::SetLimits(..) => "change limits",
+        }
+    }
+}
+
+impl Project {
+    /// Applies one edit.
+    ///
+    /// # Errors
+    ///
+    /// [`EditError`] if the edit names a missing item or would leave a number outside its range. The
+    /// project may then be half changed: apply to a copy and keep the copy only on success.
+    pub fn apply(&mut self, edit: &Edit) -> Result<(), EditError> {
+        match edit {
+            Edit::Add(id, item) => {
+                if self.kind(*id).is_some() {
+                    return Err(EditError::IdUsedTwice { id: *id });
+                }
+                self.insert(*id, item.clone());
+            }
+            Edit::Set(id, item) => {
+                let present = self.item(*id).ok_or(EditError::NoSuchItem { id: *id })?;
+                if std::mem::discriminant(&present) != std::mem::discriminant(item) {
+                    return Err(EditError::OtherKind { id: *id });
+                }
+                self.insert(*id, item.clone());
+            }
+            Edit::Delete(ids) => ids.iter().for_each(|id| self.remove(*id)),
+            Edit::Move { ids, by_mm } => {
+                for &id in ids {
+                    let mut item = self.item(id).ok_or(EditError::NoSuchItem { id })?;
+                    match &mut item {
+                        Item::Run(run) => run.points.iter_mut().for_each(|p| p.at += *by_mm),
+                        Item::Sprue(sprue) => sprue.at += *by_mm,
+                        Item::Vent(vent) => vent.at += *by_mm,
+                        Item::Feature(feature) => feature.at += *by_mm,
+                        Item::Hole(hole) => hole.at += *by_mm,
+                    }
+                    self.insert(id, item);
+                }
+            }
+            Edit::SetSplit { moving_share, draft_moving_deg, draft_fixed_deg } => {
+                self.part.moving_share = *moving_share;
+                self.part.draft_moving_deg = *draft_moving_deg;
+                self.part.draft_fixed_deg = *draft_fixed_deg;
+            }
+            Edit::SetTitle { name, notes } => {
+                self.name.clone_from(name);
+                self.notes.clone_from(notes);
+            }
+            Edit::SetMaterial(material) => self.material.clone_from(material),
+            Edit::SetPlates(plates) => self.plates.clone_from(plates),
+            Edit::SetPress(press) => self.press.clone_from(press),
+            Edit::SetHolds(holds) => self.holds.clone_from(holds),
+            Edit::SetLimits(limits) => self.limits.clone_from(limits),
+        }
+        self.check()
+    }
+
+    fn insert(&mut self, id: Id, item: Item) {
+        match item {
+            Item::Run(run) => drop(self.part.runs.insert(id, run)),
+            Item::Sprue(sprue) => drop(self.sprues.insert(id, sprue)),
+            Item::Vent(vent) => drop(self.vents.insert(id, vent)),
+            Item::Feature(feature) => drop(self.features.insert(id, feature)),
+            Item::Hole(hole) => drop(self.holes.insert(id, hole)),
+        }
+    }
+
+    fn remove(&mut self, id: Id) {
+        self.part.runs.remove(&id);
+        self.sprues.remove(&id);
+        self.vents.remove(&id);
+        self.features.remove(&id);
+        self.holes.remove(&id);
+    }
+}

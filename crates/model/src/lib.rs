@@ -1,0 +1,27 @@
+//! What the user made: a [`Project`] and its parts.
+//!
+//! Plain data with permitted ranges. Nothing is computed here and no file is opened.
+//!
+//! # Space
+//!
+//! The plan is the parting plane as seen on the **moving half's parting face**, x to the right and y
+//! up, both in mm from the lower left corner of the plate. The opening direction z points away from
+//! the viewer: the way the moving half retreats. The fixed half's face is the mirror image: a point
+//! (x, y) of the plan lies at (plate width − x, y) when the fixed half is looked at on its own
+//! parting face; see [`Plates::seen_on_face`].
+
+pub mod bounds;
+mod edit;
+mod feature;
+mod material;
+mod part;
+mod project;
+mod tooling;
+
+pub use bounds::{Bounds, OutOfRange};
+pub use edit::{Edit, EditError};
+pub use feature::{FeatureKind, KeyingFeature, ThreadSize};
+pub use material::{HoldInputs, Material};
+pub use part::{EndShape, Part, Run, RunPoint};
+pub use project::{Id, Item, ItemKind, Limits, Project};
+pub use tooling::{Finish, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent};

@@ -1,0 +1,286 @@
+//! The project: everything that a project file holds.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use glam::DVec2;
+use serde::{Deserialize, Serialize};
+
+use crate::bounds::{self, OutOfRange, check_all};
+use crate::feature::KeyingFeature;
+use crate::material::{HoldInputs, Material};
+use crate::part::{Part, Run};
+use crate::tooling::{PlateHole, Plates, Press, Sprue, Vent};
+
+/// Names one item of a project; unique over all kinds of item, never reused within a project's undo
+/// history.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Id(pub u32);
+
+impl fmt::Display for Id {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+/// The sort of an item, which gives its tag letter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the variants are the item kinds")]
+pub enum ItemKind {
+    Run,
+    Sprue,
+    Vent,
+    Feature,
+    Hole,
+}
+
+impl ItemKind {
+    /// Letter in front of an item's number in its tag.
+    pub const fn letter(self) -> char {
+        match self {
+            Self::Run => 'R',
+            Self::Sprue => 'S',
+            Self::Vent => 'V',
+            Self::Feature => 'K',
+            Self::Hole => 'H',
+        }
+    }
+}
+
+/// One item of a project, whole.
+#[derive(Clone, Debug, PartialEq)]
+#[expect(missing_docs, reason = "the variants are the item kinds")]
+pub enum Item {
+    Run(Run),
+    Sprue(Sprue),
+    Vent(Vent),
+    Feature(KeyingFeature),
+    Hole(PlateHole),
+}
+
+/// What the user wants to be told about; each with its default and where that comes from.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Limits {
+    /// Smallest gap between a feature and the channel edge through which plastic flows, mm.
+    /// Default 1.0: common practice, no source (a 4 mm screw in a 6 mm channel fills).
+    #[serde(deserialize_with = "bounds::limit_length")]
+    pub flow_gap_mm: f64,
+    /// Smallest plastic left over a buried feature, mm. Default 0.8: assumed.
+    #[serde(deserialize_with = "bounds::limit_length")]
+    pub roof_mm: f64,
+    /// Smallest distance from a feature's edge to the end of the channel, mm. Default 2.0: assumed.
+    #[serde(deserialize_with = "bounds::limit_length")]
+    pub end_gap_mm: f64,
+    /// Smallest gap between two features, or a feature and a gate in the same half, mm. Default 2.0: assumed.
+    #[serde(deserialize_with = "bounds::limit_length")]
+    pub feature_gap_mm: f64,
+    /// Smallest steel between a hole and another hole, the channel or the plate edge, mm. Default 2.0: assumed.
+    #[serde(deserialize_with = "bounds::limit_length")]
+    pub steel_wall_mm: f64,
+    /// Tallest bump the user accepts at a gate, mm. Default 1.0: assumed.
+    #[serde(deserialize_with = "bounds::limit_length")]
+    pub bump_mm: f64,
+    /// Length of the straightedge laid on the part to measure a bump, mm. Default 40: assumed.
+    #[serde(deserialize_with = "bounds::straightedge")]
+    pub straightedge_mm: f64,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            flow_gap_mm: 1.0,
+            roof_mm: 0.8,
+            end_gap_mm: 2.0,
+            feature_gap_mm: 2.0,
+            steel_wall_mm: 2.0,
+            bump_mm: 1.0,
+            straightedge_mm: 40.0,
+        }
+    }
+}
+
+impl Limits {
+    pub(crate) fn check(&self) -> Result<(), OutOfRange> {
+        check_all(&[
+            (bounds::LIMIT_LENGTH, self.flow_gap_mm),
+            (bounds::LIMIT_LENGTH, self.roof_mm),
+            (bounds::LIMIT_LENGTH, self.end_gap_mm),
+            (bounds::LIMIT_LENGTH, self.feature_gap_mm),
+            (bounds::LIMIT_LENGTH, self.steel_wall_mm),
+            (bounds::LIMIT_LENGTH, self.bump_mm),
+            (bounds::STRAIGHTEDGE, self.straightedge_mm),
+        ])
+    }
+}
+
+/// A project: the part, its mould, and what is assumed about them.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Project {
+    /// Title, as printed in the title block.
+    pub name: String,
+    /// Remarks of the user.
+    pub notes: String,
+    /// The part.
+    pub part: Part,
+    /// What it is moulded from.
+    pub material: Material,
+    /// The two plates.
+    pub plates: Plates,
+    /// The press.
+    pub press: Press,
+    /// Holes through both plates: bolts and guide pins.
+    pub holes: BTreeMap<Id, PlateHole>,
+    /// Sprues, which are the gates.
+    pub sprues: BTreeMap<Id, Sprue>,
+    /// Vents.
+    pub vents: BTreeMap<Id, Vent>,
+    /// Keying features.
+    pub features: BTreeMap<Id, KeyingFeature>,
+    /// Assumed strength of the holds.
+    pub holds: HoldInputs,
+    /// What counts as a fault.
+    pub limits: Limits,
+}
+
+impl Project {
+    /// A project to start from: one straight run in the middle of a plate, nothing else.
+    pub fn blank() -> Self {
+        let run = Run::straight("", DVec2::new(40.0, 60.0), DVec2::new(160.0, 60.0), 6.0, 3.0);
+        let material = Material::generic().swap_remove(0);
+        Self {
+            name: "Untitled".to_owned(),
+            notes: String::new(),
+            part: Part {
+                runs: BTreeMap::from([(Id(1), run)]),
+                moving_share: 0.5,
+                draft_moving_deg: 1.0,
+                draft_fixed_deg: 1.0,
+            },
+            material,
+            plates: Plates {
+                width_mm: 200.0,
+                height_mm: 120.0,
+                moving_thickness_mm: 20.0,
+                fixed_thickness_mm: 20.0,
+            },
+            press: Press { name: "Bench press".to_owned(), stroke_mm: 100.0 },
+            holes: BTreeMap::new(),
+            sprues: BTreeMap::new(),
+            vents: BTreeMap::new(),
+            features: BTreeMap::new(),
+            holds: HoldInputs::default(),
+            limits: Limits::default(),
+        }
+    }
+
+    /// The item named `id`, if there is one.
+    pub fn item(&self, id: Id) -> Option<Item> {
+        None.or_else(|| self.part.runs.get(&id).cloned().map(Item::Run))
+            .or_else(|| self.sprues.get(&id).cloned().map(Item::Sprue))
+            .or_else(|| self.vents.get(&id).cloned().map(Item::Vent))
+            .or_else(|| self.features.get(&id).cloned().map(Item::Feature))
+            .or_else(|| self.holes.get(&id).cloned().map(Item::Hole))
+    }
+
+    /// The kind of the item named `id`, if there is one.
+    pub fn kind(&self, id: Id) -> Option<ItemKind> {
+        if self.part.runs.contains_key(&id) {
+            Some(ItemKind::Run)
+        } else if self.sprues.contains_key(&id) {
+            Some(ItemKind::Sprue)
+        } else if self.vents.contains_key(&id) {
+            Some(ItemKind::Vent)
+        } else if self.features.contains_key(&id) {
+            Some(ItemKind::Feature)
+        } else if self.holes.contains_key(&id) {
+            Some(ItemKind::Hole)
+        } else {
+            None
+        }
+    }
+
+    /// Every item's id, in ascending order.
+    pub fn ids(&self) -> Vec<Id> {
+        let mut ids: Vec<Id> = self
+            .part
+            .runs
+            .keys()
+            .chain(self.sprues.keys())
+            .chain(self.vents.keys())
+            .chain(self.features.keys())
+            .chain(self.holes.keys())
+            .copied()
+            .collect();
+        ids.sort_unstable();
+        ids
+    }
+
+    /// Short tag of an item as printed on sheets, for example "K7"; "?7" if there is no such item.
+    pub fn tag(&self, id: Id) -> String {
+        format!("{}{id}", self.kind(id).map_or('?', ItemKind::letter))
+    }
+
+    /// The tag and, if the user gave one, the name: "K7 left anchor".
+    pub fn title(&self, id: Id) -> String {
+        let name = match self.item(id) {
+            Some(Item::Run(run)) => run.name,
+            Some(Item::Sprue(sprue)) => sprue.name,
+            Some(Item::Vent(vent)) => vent.name,
+            Some(Item::Feature(feature)) => feature.name,
+            Some(Item::Hole(hole)) => hole.name,
+            None => String::new(),
+        };
+        if name.is_empty() { self.tag(id) } else { format!("{} {name}", self.tag(id)) }
+    }
+
+    /// Centre of an item in the plan, mm; of a run, the middle of its points' bounding box.
+    pub fn place(&self, id: Id) -> Option<DVec2> {
+        match self.item(id)? {
+            Item::Run(run) => {
+                let low = run.points.iter().map(|p| p.at).reduce(DVec2::min)?;
+                let high = run.points.iter().map(|p| p.at).reduce(DVec2::max)?;
+                Some(low.midpoint(high))
+            }
+            Item::Sprue(sprue) => Some(sprue.at),
+            Item::Vent(vent) => Some(vent.at),
+            Item::Feature(feature) => Some(feature.at),
+            Item::Hole(hole) => Some(hole.at),
+        }
+    }
+
+    /// An id larger than every one in use.
+    pub fn free_id(&self) -> Id {
+        Id(self.ids().last().map_or(1, |id| id.0.saturating_add(1)))
+    }
+
+    /// Checks every number against its permitted range, and that no id names two items.
+    ///
+    /// # Errors
+    ///
+    /// The first number outside its range, with the item that holds it; or the first id used twice.
+    pub fn check(&self) -> Result<(), crate::EditError> {
+        use crate::EditError::{IdUsedTwice, Range, RangeIn};
+        let general = |result: Result<(), OutOfRange>| result.map_err(Range);
+        general(self.part.check())?;
+        general(self.material.check())?;
+        general(self.plates.check())?;
+        general(self.press.check())?;
+        general(self.holds.check())?;
+        general(self.limits.check())?;
+        let of = |id: Id, result: Result<(), OutOfRange>| {
+            result.map_err(|range| RangeIn { item: self.tag(id), range })
+        };
+        self.part.runs.iter().try_for_each(|(id, run)| of(*id, run.check()))?;
+        self.sprues.iter().try_for_each(|(id, sprue)| of(*id, sprue.check()))?;
+        self.vents.iter().try_for_each(|(id, vent)| of(*id, vent.check()))?;
+        self.features.iter().try_for_each(|(id, feature)| of(*id, feature.check()))?;
+        self.holes.iter().try_for_each(|(id, hole)| of(*id, hole.check()))?;
+        match self.ids().windows(2).find(|pair| pair[0] == pair[1]) {
+            Some(pair) => Err(IdUsedTwice { id: pair[0] }),
+            None => Ok(()),
+        }
+    }
+}

@@ -1,0 +1,206 @@
+//! What the part is made with: plates, press, sprues and vents.
+
+use glam::DVec2;
+use serde::{Deserialize, Serialize};
+
+use crate::bounds::{self, OutOfRange, check_all};
+
+/// One of the two halves of the mould.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub enum Half {
+    /// The half that retreats; the part must stay on it.
+    Moving,
+    /// The half on the injection side.
+    Fixed,
+}
+
+impl Half {
+    /// The half opposite.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Moving => Self::Fixed,
+            Self::Fixed => Self::Moving,
+        }
+    }
+
+    /// "moving" or "fixed".
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Moving => "moving",
+            Self::Fixed => "fixed",
+        }
+    }
+}
+
+/// The two plates: equal outlines, own thicknesses, and the holes that are there already.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plates {
+    /// Size along x, mm. The plan's origin is the lower left corner of the moving plate.
+    #[serde(deserialize_with = "bounds::plate_size")]
+    pub width_mm: f64,
+    /// Size along y, mm.
+    #[serde(deserialize_with = "bounds::plate_size")]
+    pub height_mm: f64,
+    /// Thickness of the moving plate, mm.
+    #[serde(deserialize_with = "bounds::plate_thickness")]
+    pub moving_thickness_mm: f64,
+    /// Thickness of the fixed plate, mm.
+    #[serde(deserialize_with = "bounds::plate_thickness")]
+    pub fixed_thickness_mm: f64,
+}
+
+impl Plates {
+    /// Where a point of the plan lies, in mm from the lower left corner of the plate, when `half` is
+    /// looked at on its own parting face. The fixed half is the mirror image of the plan in x.
+    pub fn seen_on_face(&self, half: Half, plan: DVec2) -> DVec2 {
+        match half {
+            Half::Moving => plan,
+            Half::Fixed => DVec2::new(self.width_mm - plan.x, plan.y),
+        }
+    }
+
+    /// Thickness of the plate of `half`, mm.
+    pub const fn thickness_mm(&self, half: Half) -> f64 {
+        match half {
+            Half::Moving => self.moving_thickness_mm,
+            Half::Fixed => self.fixed_thickness_mm,
+        }
+    }
+
+    pub(crate) fn check(&self) -> Result<(), OutOfRange> {
+        check_all(&[
+            (bounds::PLATE_SIZE, self.width_mm),
+            (bounds::PLATE_SIZE, self.height_mm),
+            (bounds::PLATE_THICKNESS, self.moving_thickness_mm),
+            (bounds::PLATE_THICKNESS, self.fixed_thickness_mm),
+        ])
+    }
+}
+
+/// What a hole through both plates is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum HoleUse {
+    /// A bolt or its clearance hole.
+    Bolt,
+    /// A guide pin and its bushing.
+    GuidePin,
+}
+
+/// A hole that goes through both plates in the same place.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlateHole {
+    /// Name given by the user; may be empty.
+    pub name: String,
+    /// What it is for.
+    pub purpose: HoleUse,
+    /// Centre in the plan, mm.
+    #[serde(deserialize_with = "bounds::point")]
+    pub at: DVec2,
+    /// Diameter, mm.
+    #[serde(deserialize_with = "bounds::hole_diameter")]
+    pub diameter_mm: f64,
+}
+
+impl PlateHole {
+    pub(crate) fn check(&self) -> Result<(), OutOfRange> {
+        bounds::check_point(self.at)?;
+        check_all(&[(bounds::HOLE_DIAMETER, self.diameter_mm)])
+    }
+}
+
+/// The press the mould goes into.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Press {
+    /// Name given by the user.
+    pub name: String,
+    /// How far the moving half retreats, mm.
+    #[serde(deserialize_with = "bounds::stroke")]
+    pub stroke_mm: f64,
+}
+
+impl Press {
+    pub(crate) fn check(&self) -> Result<(), OutOfRange> {
+        check_all(&[(bounds::STROKE, self.stroke_mm)])
+    }
+}
+
+/// How the wall of a sprue bore was finished; decides its drag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Finish {
+    /// As drilled or turned, with tool marks.
+    AsTurned,
+    /// Reamed or lapped smooth.
+    Polished,
+}
+
+/// A sprue: the round bore through which melt enters the channel, and the plug it leaves there.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sprue {
+    /// Name given by the user; may be empty.
+    pub name: String,
+    /// Centre in the plan, mm.
+    #[serde(deserialize_with = "bounds::point")]
+    pub at: DVec2,
+    /// The half whose plate it goes through.
+    pub half: Half,
+    /// Diameter where it meets the channel, mm.
+    #[serde(deserialize_with = "bounds::sprue_diameter")]
+    pub diameter_mm: f64,
+    /// Length of the plug that stays on the part, mm.
+    #[serde(deserialize_with = "bounds::sprue_length")]
+    pub length_mm: f64,
+    /// Draft, degrees: the bore narrows away from the channel by this angle a side.
+    #[serde(deserialize_with = "bounds::draft")]
+    pub draft_deg: f64,
+    /// Finish of the bore.
+    pub finish: Finish,
+}
+
+impl Sprue {
+    pub(crate) fn check(&self) -> Result<(), OutOfRange> {
+        bounds::check_point(self.at)?;
+        check_all(&[
+            (bounds::SPRUE_DIAMETER, self.diameter_mm),
+            (bounds::SPRUE_LENGTH, self.length_mm),
+            (bounds::DRAFT, self.draft_deg),
+        ])
+    }
+}
+
+/// A vent: a shallow slot in one half's parting face that lets air out of the channel.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Vent {
+    /// Name given by the user; may be empty.
+    pub name: String,
+    /// Where it meets the channel, in the plan, mm.
+    #[serde(deserialize_with = "bounds::point")]
+    pub at: DVec2,
+    /// The half it is cut into.
+    pub half: Half,
+    /// Width along the channel, mm.
+    #[serde(deserialize_with = "bounds::vent_width")]
+    pub width_mm: f64,
+    /// Depth of the slot, mm.
+    #[serde(deserialize_with = "bounds::vent_depth")]
+    pub depth_mm: f64,
+    /// Length of the slot from the channel outwards, mm.
+    #[serde(deserialize_with = "bounds::vent_length")]
+    pub length_mm: f64,
+}
+
+impl Vent {
+    pub(crate) fn check(&self) -> Result<(), OutOfRange> {
+        bounds::check_point(self.at)?;
+        check_all(&[
+            (bounds::VENT_WIDTH, self.width_mm),
+            (bounds::VENT_DEPTH, self.depth_mm),
+            (bounds::VENT_LENGTH, self.length_mm),
+        ])
+    }
+}

@@ -1,0 +1,1 @@
+//! The editor without a window: history, selection, snapping, background analysis.

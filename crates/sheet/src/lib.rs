@@ -1,0 +1,1 @@
+//! What leaves for the bench: drilling sheets and hole tables, as bytes.

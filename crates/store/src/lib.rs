@@ -1,0 +1,1 @@
+//! Project files: reading, versions, atomic saving, backups, recent files.
