@@ -1,1 +1,76 @@
 //! What leaves for the bench: drilling sheets and hole tables, as bytes.
+//!
+//! Pages are laid out once, in millimetres of paper, and then drawn. Nothing here opens a file or
+//! asks for the date: the same project gives the same bytes.
+//!
+//! # Which way round
+//!
+//! Each plate is drawn as it lies on the drill press, seen on its own parting face. The moving half
+//! is the plan as it is; the fixed half is its mirror image in x. Coordinates run from the lower left
+//! corner of the plate as seen on the sheet, so x differs between the halves.
+
+mod holes;
+mod table;
+
+use keepside_model::{Half, Project};
+
+pub use holes::{AfterDrilling, Depth, HoleRow, hole_table};
+
+/// One file to be written by the caller.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Export {
+    /// A name for the file, without folder, safe on every common file system.
+    pub file_name: String,
+    /// The whole content.
+    pub bytes: Vec<u8>,
+}
+
+/// Why a sheet could not be made.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[expect(missing_docs, reason = "the messages document the variants")]
+pub enum SheetError {
+    #[error("the hole table of the {half} half could not be written as CSV: {detail}; please report this")]
+    Csv { half: &'static str, detail: String },
+    #[error("the drilling sheet could not be written as PDF: {detail}; please report this")]
+    Pdf { detail: String },
+}
+
+/// The drilling sheet of both plates as one PDF, then the hole table of each plate as CSV, moving
+/// half first.
+///
+/// # Errors
+///
+/// [`SheetError`] if a writer refuses; no project that passes its own check is known to cause it.
+pub fn export(project: &Project) -> Result<Vec<Export>, SheetError> {
+    let stem = file_stem(&project.name);
+    let mut exports = Vec::new();
+    for half in [Half::Moving, Half::Fixed] {
+        let file_name = format!("{stem}-holes-{}-half.csv", half.word());
+        exports.push(Export { file_name, bytes: table::csv(half, &hole_table(project, half))? });
+    }
+    Ok(exports)
+}
+
+/// The project's name as the beginning of a file name: letters and digits of any script, all else a
+/// hyphen, at most 40 characters.
+fn file_stem(name: &str) -> String {
+    let words: Vec<&str> =
+        name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let stem: String = words.join("-").to_lowercase().chars().take(40).collect();
+    let stem = stem.trim_end_matches('-');
+    if stem.is_empty() { "project".to_owned() } else { stem.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn file_names_keep_letters_of_any_script_and_nothing_dangerous() {
+        assert_eq!(file_stem("Row marker, 160 mm"), "row-marker-160-mm");
+        assert_eq!(file_stem("../..\\con:*?\u{0}"), "con");
+        assert_eq!(file_stem("Größe Ω"), "größe-ω");
+        assert_eq!(file_stem(" ."), "project");
+        assert!(file_stem(&"long ".repeat(40)).chars().count() <= 40);
+    }
+}

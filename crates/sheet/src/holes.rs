@@ -1,0 +1,313 @@
+//! The hole table of a plate: what to drill where, how wide, how deep, and what to do then.
+//!
+//! The same rows feed the printed sheet, the CSV file and the editor.
+
+use std::fmt;
+
+use glam::DVec2;
+use keepside_model::{
+    FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize,
+};
+
+/// One hole of one plate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HoleRow {
+    /// The item the hole is for.
+    pub id: Id,
+    /// Tag on the drawing, for example "K7".
+    pub tag: String,
+    /// Name given by the user; may be empty.
+    pub name: String,
+    /// What the hole is for, in plain words.
+    pub what: String,
+    /// Centre, mm, from the lower left corner of this plate seen on its parting face.
+    pub at_mm: DVec2,
+    /// Diameter of the drill, mm; `None` if the hole cannot be drilled as designed, and the note says
+    /// why.
+    pub drill_mm: Option<f64>,
+    /// How deep to drill.
+    pub depth: Depth,
+    /// What follows the drill.
+    pub after: AfterDrilling,
+    /// What else the person at the drill must know.
+    pub note: String,
+}
+
+/// How deep a hole goes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Depth {
+    /// Right through the plate.
+    Through,
+    /// Full diameter to this depth below the parting face, mm.
+    Blind {
+        /// Depth, mm.
+        depth_mm: f64,
+    },
+}
+
+impl fmt::Display for Depth {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Through => f.write_str("THROUGH"),
+            Self::Blind { depth_mm } => write!(f, "{depth_mm:.1}"),
+        }
+    }
+}
+
+/// What is done to a hole after drilling.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum AfterDrilling {
+    /// Nothing: the drilled hole is the finished one.
+    Nothing,
+    /// Tapped with an ISO metric coarse thread.
+    Tap(ThreadSize),
+    /// Reamed to a diameter, mm.
+    Ream {
+        /// Finished diameter, mm.
+        diameter_mm: f64,
+    },
+    /// Reamed to a taper from the parting face.
+    TaperReam {
+        /// Diameter at the channel, the wide end, mm.
+        diameter_mm: f64,
+        /// Angle to the axis, degrees.
+        draft_deg: f64,
+    },
+}
+
+impl fmt::Display for AfterDrilling {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Nothing => Ok(()),
+            Self::Tap(thread) => write!(f, "tap {}", thread.designation()),
+            Self::Ream { diameter_mm } => write!(f, "ream Ø{}", length(*diameter_mm)),
+            Self::TaperReam { diameter_mm, draft_deg } => {
+                write!(f, "taper to Ø{}, {draft_deg}° a side", length(*diameter_mm))
+            }
+        }
+    }
+}
+
+/// A length with up to three decimals and no needless zeros, but one decimal at least: "3.3", "2.05",
+/// "4.0".
+pub(crate) fn length(value_mm: f64) -> String {
+    let text = format!("{value_mm:.3}");
+    let text = text.trim_end_matches('0');
+    let text = if text.ends_with('.') { format!("{text}0") } else { text.to_owned() };
+    if text == "-0.0" { "0.0".to_owned() } else { text }
+}
+
+/// The holes of one plate: sprues, then keying features, then bolts and guide pins, each in the order
+/// of their numbers.
+pub fn hole_table(project: &Project, half: Half) -> Vec<HoleRow> {
+    let sprues = project.sprues.iter().filter(|(_, sprue)| sprue.half == half);
+    let features = project.features.iter().filter(|(_, feature)| feature.half == half);
+    let mut rows: Vec<HoleRow> = sprues.map(|(id, sprue)| sprue_row(project, *id, sprue)).collect();
+    rows.extend(features.map(|(id, feature)| feature_row(project, *id, feature)));
+    rows.extend(project.holes.iter().map(|(id, hole)| plate_hole_row(project, half, *id, hole)));
+    rows
+}
+
+/// A row with its place worked out; a place off the plate is pointed out in the note.
+fn row(project: &Project, half: Half, id: Id, name: &str, plan_mm: DVec2) -> HoleRow {
+    let plates = &project.plates;
+    let at_mm = plates.seen_on_face(half, plan_mm);
+    let on_plate = (0.0..=plates.width_mm).contains(&at_mm.x) && (0.0..=plates.height_mm).contains(&at_mm.y);
+    HoleRow {
+        id,
+        tag: project.tag(id),
+        name: name.to_owned(),
+        what: String::new(),
+        at_mm,
+        drill_mm: None,
+        depth: Depth::Through,
+        after: AfterDrilling::Nothing,
+        note: if on_plate { String::new() } else { "CHECK: not on the plate. ".to_owned() },
+    }
+}
+
+fn sprue_row(project: &Project, id: Id, sprue: &Sprue) -> HoleRow {
+    let mut row = row(project, sprue.half, id, &sprue.name, sprue.at);
+    row.what = "sprue bore".to_owned();
+    let (wide_mm, length_mm) = (sprue.diameter_mm, sprue.length_mm);
+    let narrow_mm = wide_mm - 2.0 * length_mm * sprue.draft_deg.to_radians().tan();
+    let polish = match sprue.finish {
+        Finish::AsTurned => "",
+        Finish::Polished => " Polish lengthwise.",
+    };
+    // A drill below 0.3 mm is not a bench drill: the least sprue diameter that a project may hold.
+    if narrow_mm < 0.3 {
+        row.note += &format!(
+            "CHECK: the taper closes within its length of {} mm. Shorten it or reduce the draft; do not drill.",
+            length(length_mm)
+        );
+    } else if sprue.draft_deg == 0.0 {
+        row.note += &format!("Parallel bore, {} mm long from the channel floor.{polish}", length(length_mm));
+        if sprue.finish == Finish::Polished {
+            row.drill_mm = Some(drill_before_reaming_mm(wide_mm));
+            row.after = AfterDrilling::Ream { diameter_mm: wide_mm };
+        } else {
+            row.drill_mm = Some(wide_mm);
+        }
+    } else {
+        row.drill_mm = Some((narrow_mm * 100.0).floor() / 100.0);
+        row.after = AfterDrilling::TaperReam { diameter_mm: wide_mm, draft_deg: sprue.draft_deg };
+        row.note += &format!(
+            "Wide end at the channel; narrow end Ø{narrow_mm:.2} at {} mm from the channel floor.{polish}",
+            length(length_mm)
+        );
+    }
+    row
+}
+
+fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
+    let mut row = row(project, feature.half, id, &feature.name, feature.at);
+    let floor_mm = channel_depth_mm(project, feature.half, feature.at);
+    let steel_mm = project.plates.thickness_mm(feature.half) - floor_mm;
+    let stands = format!("{} mm above the channel floor", length(feature.protrusion_mm));
+    row.what = match feature.kind {
+        FeatureKind::SetScrew { thread } => format!("set screw {}", thread.designation()),
+        FeatureKind::CapHead { thread } => format!("cap screw {}, head in channel", thread.designation()),
+        FeatureKind::TurnedHead { .. } => "turned head".to_owned(),
+        FeatureKind::PlainPost { .. } => "plain post".to_owned(),
+    };
+    match feature.kind {
+        FeatureKind::SetScrew { thread } => {
+            tapped(&mut row, thread, steel_mm);
+            row.note += &format!("Screw in from behind until it stands {stands}. No countersink.");
+        }
+        FeatureKind::CapHead { thread } => {
+            tapped(&mut row, thread, steel_mm);
+            let of = hardware(thread);
+            row.note += &format!(
+                "Screw in from the parting face; head Ø{} x {} stands in the channel, its top {stands}. \
+                 Lock with a set screw from behind. No countersink.",
+                length(of.head_mm),
+                length(of.head_height_mm)
+            );
+        }
+        FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
+            reamed(&mut row, neck_diameter_mm, floor_mm, steel_mm);
+            row.note += &format!(
+                "Press in from the parting face; head Ø{} x {}, underside {underside_deg}°, its top {stands}.",
+                length(head_diameter_mm),
+                length(head_height_mm)
+            );
+        }
+        FeatureKind::PlainPost { diameter_mm } => {
+            reamed(&mut row, diameter_mm, floor_mm, steel_mm);
+            row.note += &format!("Press fit; the post stands {stands}.");
+        }
+    }
+    row
+}
+
+/// Tapped right through. In thick steel more than 2.5 diameters of thread only break taps (common
+/// practice, no source): the rest may be opened from behind to the clearance hole.
+fn tapped(row: &mut HoleRow, thread: ThreadSize, steel_mm: f64) {
+    let of = hardware(thread);
+    let thread_mm = 2.5 * of.nominal_mm;
+    row.drill_mm = Some(of.tap_drill_mm);
+    row.after = AfterDrilling::Tap(thread);
+    if steel_mm > thread_mm + 2.0 * of.nominal_mm {
+        row.note += &format!(
+            "Below {} mm of thread, counted from the channel floor, may be opened to Ø{} from behind. ",
+            length(thread_mm),
+            length(of.clearance_mm)
+        );
+    }
+}
+
+/// Reamed for a press fit. In thick steel the bore is blind, four diameters long, with a knock-out
+/// hole behind it (common practice, no source).
+fn reamed(row: &mut HoleRow, diameter_mm: f64, floor_mm: f64, steel_mm: f64) {
+    let seat_mm = 4.0 * diameter_mm;
+    row.drill_mm = Some(drill_before_reaming_mm(diameter_mm));
+    row.after = AfterDrilling::Ream { diameter_mm };
+    if steel_mm > seat_mm + 2.0 * diameter_mm {
+        // A depth is set on the drill's stop: half a millimetre is what it can be read to.
+        row.depth = Depth::Blind { depth_mm: (2.0 * (floor_mm + seat_mm)).ceil() / 2.0 };
+        row.note += &format!(
+            "Then Ø{} right through: lets air out, takes a knock-out punch. ",
+            length((diameter_mm * 5.0).floor() / 10.0)
+        );
+    }
+}
+
+fn plate_hole_row(project: &Project, half: Half, id: Id, hole: &PlateHole) -> HoleRow {
+    let mut row = row(project, half, id, &hole.name, hole.at);
+    row.drill_mm = Some(hole.diameter_mm);
+    match hole.purpose {
+        HoleUse::Bolt => {
+            row.what = "bolt".to_owned();
+            row.note += "In line with the other half: drill both plates clamped together.";
+        }
+        HoleUse::GuidePin => {
+            row.what = "guide pin".to_owned();
+            row.note += "In line with the other half: drill both plates clamped together. \
+                         Ream to suit the pin or its bushing.";
+        }
+    }
+    row
+}
+
+/// Drill for a hole that is then reamed. Allowance 0.1 mm below 2 mm, 0.2 mm below 5 mm, 0.3 mm below
+/// 20 mm, else 0.5 mm: common practice, no source.
+fn drill_before_reaming_mm(diameter_mm: f64) -> f64 {
+    let allowance_mm = match diameter_mm {
+        d if d < 2.0 => 0.1,
+        d if d < 5.0 => 0.2,
+        d if d < 20.0 => 0.3,
+        _ => 0.5,
+    };
+    diameter_mm - allowance_mm
+}
+
+/// Depth of the channel cut into `half` at a place of the plan, mm: that of the run whose centre line
+/// is nearest, if the place lies within its width; else zero. An arc counts as its chord.
+fn channel_depth_mm(project: &Project, half: Half, at: DVec2) -> f64 {
+    let share = match half {
+        Half::Moving => project.part.moving_share,
+        Half::Fixed => 1.0 - project.part.moving_share,
+    };
+    let mut nearest: Option<(f64, f64)> = None;
+    for pair in project.part.runs.values().flat_map(|run| run.points.windows(2)) {
+        let (from, to) = (pair[0], pair[1]);
+        let along = to.at - from.at;
+        let part = if along.length_squared() > 0.0 {
+            ((at - from.at).dot(along) / along.length_squared()).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        let distance_mm = at.distance(from.at + part * along);
+        let width_mm = from.width_mm + part * (to.width_mm - from.width_mm);
+        let depth_mm = from.depth_mm + part * (to.depth_mm - from.depth_mm);
+        let within = from.bulge != 0.0 || distance_mm <= width_mm / 2.0;
+        if within && nearest.is_none_or(|(least_mm, _)| distance_mm < least_mm) {
+            nearest = Some((distance_mm, depth_mm));
+        }
+    }
+    nearest.map_or(0.0, |(_, depth_mm)| share * depth_mm)
+}
+
+struct Hardware {
+    nominal_mm: f64,
+    tap_drill_mm: f64,
+    clearance_mm: f64,
+    head_mm: f64,
+    head_height_mm: f64,
+}
+
+/// Coarse thread tap drills; ISO 273 medium clearance holes; ISO 4762 head sizes.
+fn hardware(thread: ThreadSize) -> Hardware {
+    let (nominal_mm, tap_drill_mm, clearance_mm, head_mm, head_height_mm) = match thread {
+        ThreadSize::M2 => (2.0, 1.6, 2.4, 3.8, 2.0),
+        ThreadSize::M2_5 => (2.5, 2.05, 2.9, 4.5, 2.5),
+        ThreadSize::M3 => (3.0, 2.5, 3.4, 5.5, 3.0),
+        ThreadSize::M4 => (4.0, 3.3, 4.5, 7.0, 4.0),
+        ThreadSize::M5 => (5.0, 4.2, 5.5, 8.5, 5.0),
+        ThreadSize::M6 => (6.0, 5.0, 6.6, 10.0, 6.0),
+        ThreadSize::M8 => (8.0, 6.8, 9.0, 13.0, 8.0),
+    };
+    Hardware { nominal_mm, tap_drill_mm, clearance_mm, head_mm, head_height_mm }
+}
