@@ -51,6 +51,16 @@ pub enum What {
     Feature(Id),
 }
 
+impl What {
+    /// The item that makes the hold, if one does.
+    pub const fn item(&self) -> Option<Id> {
+        match self {
+            Self::Tack | Self::WallDrag => None,
+            Self::Sprue(id) | Self::Feature(id) => Some(*id),
+        }
+    }
+}
+
 /// Names a hold: the half that pulls and what pulls there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct HoldName {
