@@ -9,6 +9,8 @@ use keepside_model::{
     FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize,
 };
 
+use crate::channel;
+
 /// One hole of one plate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HoleRow {
@@ -162,12 +164,12 @@ fn sprue_row(project: &Project, id: Id, sprue: &Sprue) -> HoleRow {
 
 fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
     let mut row = row(project, feature.half, id, &feature.name, feature.at);
-    let floor_mm = channel_depth_mm(project, feature.half, feature.at);
+    let floor_mm = channel::depth_mm(project, feature.half, feature.at);
     let steel_mm = project.plates.thickness_mm(feature.half) - floor_mm;
     let stands = format!("{} mm above the channel floor", length(feature.protrusion_mm));
     row.what = match feature.kind {
         FeatureKind::SetScrew { thread } => format!("set screw {}", thread.designation()),
-        FeatureKind::CapHead { thread } => format!("cap screw {}, head in channel", thread.designation()),
+        FeatureKind::CapHead { thread } => format!("cap screw {}", thread.designation()),
         FeatureKind::TurnedHead { .. } => "turned head".to_owned(),
         FeatureKind::PlainPost { .. } => "plain post".to_owned(),
     };
@@ -180,7 +182,7 @@ fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
             tapped(&mut row, thread, steel_mm);
             let of = hardware(thread);
             row.note += &format!(
-                "Screw in from the parting face; head Ø{} x {} stands in the channel, its top {stands}. \
+                "Screw in from the parting face; head Ø{} × {} stands in the channel, its top {stands}. \
                  Lock with a set screw from behind. No countersink.",
                 length(of.head_mm),
                 length(of.head_height_mm)
@@ -189,7 +191,7 @@ fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
         FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
             reamed(&mut row, neck_diameter_mm, floor_mm, steel_mm);
             row.note += &format!(
-                "Press in from the parting face; head Ø{} x {}, underside {underside_deg}°, its top {stands}.",
+                "Press in from the parting face; head Ø{} × {}, underside {underside_deg}°, its top {stands}.",
                 length(head_diameter_mm),
                 length(head_height_mm)
             );
@@ -263,43 +265,16 @@ fn drill_before_reaming_mm(diameter_mm: f64) -> f64 {
     diameter_mm - allowance_mm
 }
 
-/// Depth of the channel cut into `half` at a place of the plan, mm: that of the run whose centre line
-/// is nearest, if the place lies within its width; else zero. An arc counts as its chord.
-fn channel_depth_mm(project: &Project, half: Half, at: DVec2) -> f64 {
-    let share = match half {
-        Half::Moving => project.part.moving_share,
-        Half::Fixed => 1.0 - project.part.moving_share,
-    };
-    let mut nearest: Option<(f64, f64)> = None;
-    for pair in project.part.runs.values().flat_map(|run| run.points.windows(2)) {
-        let (from, to) = (pair[0], pair[1]);
-        let along = to.at - from.at;
-        let part = if along.length_squared() > 0.0 {
-            ((at - from.at).dot(along) / along.length_squared()).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
-        let distance_mm = at.distance(from.at + part * along);
-        let width_mm = from.width_mm + part * (to.width_mm - from.width_mm);
-        let depth_mm = from.depth_mm + part * (to.depth_mm - from.depth_mm);
-        let within = from.bulge != 0.0 || distance_mm <= width_mm / 2.0;
-        if within && nearest.is_none_or(|(least_mm, _)| distance_mm < least_mm) {
-            nearest = Some((distance_mm, depth_mm));
-        }
-    }
-    nearest.map_or(0.0, |(_, depth_mm)| share * depth_mm)
-}
-
-struct Hardware {
-    nominal_mm: f64,
-    tap_drill_mm: f64,
-    clearance_mm: f64,
-    head_mm: f64,
-    head_height_mm: f64,
+pub(crate) struct Hardware {
+    pub(crate) nominal_mm: f64,
+    pub(crate) tap_drill_mm: f64,
+    pub(crate) clearance_mm: f64,
+    pub(crate) head_mm: f64,
+    pub(crate) head_height_mm: f64,
 }
 
 /// Coarse thread tap drills; ISO 273 medium clearance holes; ISO 4762 head sizes.
-fn hardware(thread: ThreadSize) -> Hardware {
+pub(crate) fn hardware(thread: ThreadSize) -> Hardware {
     let (nominal_mm, tap_drill_mm, clearance_mm, head_mm, head_height_mm) = match thread {
         ThreadSize::M2 => (2.0, 1.6, 2.4, 3.8, 2.0),
         ThreadSize::M2_5 => (2.5, 2.05, 2.9, 4.5, 2.5),

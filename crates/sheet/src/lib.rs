@@ -9,8 +9,17 @@
 //! is the plan as it is; the fixed half is its mirror image in x. Coordinates run from the lower left
 //! corner of the plate as seen on the sheet, so x differs between the halves.
 
+mod channel;
+mod frame;
 mod holes;
+mod lettering;
+mod listing;
+mod page;
+mod pdf;
+mod plate;
+mod sheets;
 mod table;
+mod tags;
 
 use keepside_model::{Half, Project};
 
@@ -43,7 +52,11 @@ pub enum SheetError {
 /// [`SheetError`] if a writer refuses; no project that passes its own check is known to cause it.
 pub fn export(project: &Project) -> Result<Vec<Export>, SheetError> {
     let stem = file_stem(&project.name);
-    let mut exports = Vec::new();
+    let lettering = lettering::Lettering::new()
+        .ok_or_else(|| SheetError::Pdf { detail: "the font cannot be read".to_owned() })?;
+    let pages = sheets::sheets(project, &lettering);
+    let file_name = format!("{stem}-drilling-sheet.pdf");
+    let mut exports = vec![Export { file_name, bytes: pdf::pdf(&project.name, &pages)? }];
     for half in [Half::Moving, Half::Fixed] {
         let file_name = format!("{stem}-holes-{}-half.csv", half.word());
         exports.push(Export { file_name, bytes: table::csv(half, &hole_table(project, half))? });

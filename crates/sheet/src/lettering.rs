@@ -1,0 +1,111 @@
+//! The one font of the sheets: which characters it has, how wide a text is, cutting and wrapping.
+
+use ttf_parser::Face;
+
+/// `DejaVuSansCondensed`: Latin, Greek, Cyrillic and more; figures of equal width. Its licence lies
+/// beside it.
+pub(crate) const FONT: &[u8] = include_bytes!("../../../assets/fonts/DejaVuSansCondensed.ttf");
+
+/// Measures texts in the font.
+pub(crate) struct Lettering {
+    face: Face<'static>,
+}
+
+impl Lettering {
+    /// Reads the font; `None` only if the program was built with a broken font file.
+    pub(crate) fn new() -> Option<Self> {
+        Face::parse(FONT, 0).ok().map(|face| Self { face })
+    }
+
+    /// The text with every character that would not show (no glyph, control, invisible) replaced by a
+    /// question mark, and white space by a plain space.
+    pub(crate) fn printable(&self, text: &str) -> String {
+        let shown = |c: char| match c {
+            c if c.is_whitespace() => ' ',
+            // Zero-width and text-direction characters, and the soft hyphen.
+            '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' => '?',
+            '\u{2060}'..='\u{206f}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' => '?',
+            c if c.is_control() || self.face.glyph_index(c).is_none() => '?',
+            c => c,
+        };
+        text.chars().map(shown).collect()
+    }
+
+    /// Width of a text in mm at a letter size of `size_mm`, without kerning.
+    pub(crate) fn width_mm(&self, text: &str, size_mm: f64) -> f64 {
+        let advance = |c| self.face.glyph_index(c).and_then(|glyph| self.face.glyph_hor_advance(glyph));
+        let units: u32 = text.chars().filter_map(advance).map(u32::from).sum();
+        f64::from(units) * size_mm / f64::from(self.face.units_per_em())
+    }
+
+    /// The printable text, cut with an ellipsis if it is wider than `room_mm`.
+    pub(crate) fn fitted(&self, text: &str, size_mm: f64, room_mm: f64) -> String {
+        let mut text = self.printable(text.trim());
+        if self.width_mm(&text, size_mm) <= room_mm {
+            return text;
+        }
+        while text.pop().is_some() {
+            let cut = format!("{}…", text.trim_end());
+            if self.width_mm(&cut, size_mm) <= room_mm {
+                return cut;
+            }
+        }
+        String::new()
+    }
+
+    /// The printable text in lines no wider than `room_mm`, broken at spaces; a single word that is
+    /// too wide is cut.
+    pub(crate) fn wrapped(&self, text: &str, size_mm: f64, room_mm: f64) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        for word in self.printable(text).split_whitespace() {
+            if let Some(line) = lines.last_mut() {
+                let longer = format!("{line} {word}");
+                if self.width_mm(&longer, size_mm) <= room_mm {
+                    *line = longer;
+                    continue;
+                }
+            }
+            lines.push(self.fitted(word, size_mm, room_mm));
+        }
+        lines
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn characters_without_a_glyph_show_as_question_marks() {
+        let lettering = Lettering::new().unwrap();
+        assert_eq!(lettering.printable("Größe Ω Я ø"), "Größe Ω Я ø");
+        assert_eq!(lettering.printable("a中b\u{7}c\u{202e}d\ne"), "a?b?c?d e");
+    }
+
+    #[test]
+    fn figures_have_equal_widths() {
+        let lettering = Lettering::new().unwrap();
+        for figure in '0'..='9' {
+            assert_eq!(lettering.width_mm(&figure.to_string(), 3.0), lettering.width_mm("0", 3.0));
+        }
+    }
+
+    #[test]
+    fn a_long_text_is_cut_with_an_ellipsis_to_the_room_there_is() {
+        let lettering = Lettering::new().unwrap();
+        let long = "Ж".repeat(60);
+        let cut = lettering.fitted(&long, 3.0, 40.0);
+        assert!(cut.ends_with('…') && cut.chars().count() > 5);
+        assert!(lettering.width_mm(&cut, 3.0) <= 40.0);
+        assert_eq!(lettering.fitted("short", 3.0, 40.0), "short");
+    }
+
+    #[test]
+    fn wrapping_keeps_every_word_and_the_width() {
+        let lettering = Lettering::new().unwrap();
+        let text = "Screw in from behind until it stands 2.0 mm above the channel floor.";
+        let lines = lettering.wrapped(text, 2.4, 30.0);
+        assert!(lines.len() > 1 && lines.iter().all(|line| lettering.width_mm(line, 2.4) <= 30.0));
+        assert_eq!(lines.join(" "), text);
+    }
+}

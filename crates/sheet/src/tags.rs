@@ -1,0 +1,85 @@
+//! Places the tags on a drawing so that they cover neither holes nor one another where possible.
+
+use glam::DVec2;
+
+use crate::frame::Area;
+use crate::lettering::Lettering;
+use crate::page::{Page, Pen, rectangle};
+
+/// Letter size of a tag, mm.
+const SIZE_MM: f64 = 2.8;
+/// Clear distances from the hole at which a place is tried, mm.
+const RINGS_MM: [f64; 4] = [0.6, 3.0, 7.0, 12.0];
+
+/// The tags placed so far.
+pub(crate) struct Tags {
+    plate: Area,
+    taken: Vec<Area>,
+}
+
+/// The square about a circle.
+pub(crate) fn boxed(centre: DVec2, diameter_mm: f64) -> Area {
+    let half = DVec2::splat(diameter_mm / 2.0);
+    Area { low: centre - half, high: centre + half }
+}
+
+/// Common area of two rectangles, mm².
+fn overlap_mm2(a: &Area, b: &Area) -> f64 {
+    let common = (a.high.min(b.high) - a.low.max(b.low)).max(DVec2::ZERO);
+    common.x * common.y
+}
+
+impl Tags {
+    /// No tags yet on the plate that lies at `plate` on the paper.
+    pub(crate) const fn new(plate: Area) -> Self {
+        Self { plate, taken: Vec::new() }
+    }
+
+    /// Keeps tags away from a rectangle.
+    pub(crate) fn avoid(&mut self, area: Area) {
+        self.taken.push(area);
+    }
+
+    /// Writes a tag beside a circle; with a leader when it does not stand close to it.
+    pub(crate) fn place(
+        &mut self,
+        page: &mut Page,
+        lettering: &Lettering,
+        tag: &str,
+        circle_at: DVec2,
+        diameter_mm: f64,
+        grey: u8,
+    ) {
+        let text = lettering.printable(tag);
+        let size = DVec2::new(lettering.width_mm(&text, SIZE_MM) + 0.6, SIZE_MM);
+        // Upper right first, as one writes; the axes last, for there the centre lines run.
+        let directions = [(1.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (1.0, -0.3), (-1.0, -0.3)]
+            .map(|(x, y)| DVec2::new(x, y));
+        let mut best: Option<(f64, Area, bool)> = None;
+        for (ring, clear_mm) in (0_u32..).zip(RINGS_MM) {
+            for (turn, direction) in (0_u32..).zip(directions) {
+                let unit = direction.normalize();
+                let edge = circle_at + unit * (diameter_mm / 2.0 + clear_mm);
+                // The corner or side of the text that faces the circle touches the edge point.
+                let low = edge + size * (direction - DVec2::ONE) / 2.0;
+                let area = Area { low, high: low + size };
+                let taken: f64 = self.taken.iter().map(|other| overlap_mm2(&area, other)).sum();
+                let beyond = size.x * size.y - overlap_mm2(&area, &self.plate);
+                let cost = 4.0 * taken + 8.0 * beyond + f64::from(ring) + 0.02 * f64::from(turn);
+                if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
+                    best = Some((cost, area, ring > 0));
+                }
+            }
+        }
+        if let Some((_, area, needs_leader)) = best {
+            if needs_leader {
+                let to = circle_at.clamp(area.low, area.high);
+                let from = circle_at + (to - circle_at).normalize_or_zero() * diameter_mm / 2.0;
+                page.line(from, to, Pen { grey, ..Pen::THIN });
+            }
+            page.fill(rectangle(area.low, area.high), 255);
+            page.text(DVec2::new(area.low.x + 0.3, area.high.y - 0.35), SIZE_MM, grey, text);
+            self.taken.push(area);
+        }
+    }
+}
