@@ -1,1 +1,3 @@
 //! End-to-end tests, one subject a file.
+
+mod sheet;

@@ -1,0 +1,419 @@
+//! The drilling sheet, read back from its bytes by readers that share nothing with its writer.
+
+#![expect(clippy::unwrap_used, reason = "helpers of tests fail by panicking")]
+
+use glam::DVec2;
+use keepside_model::{
+    FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize, Vent,
+};
+use keepside_sheet::{AfterDrilling, Depth, Export, HoleRow, export, hole_table};
+use keepside_tests::pdf::{PdfPage, read_pdf};
+
+const HALVES: [Half; 2] = [Half::Moving, Half::Fixed];
+
+/// A plant label with a hole of every kind; nothing lies symmetrically, so that a mirror shows.
+fn every_kind() -> Project {
+    let mut project = Project::blank();
+    project.name = "Plant label".to_owned();
+    let mut feature = |id, x, half, kind| {
+        let at = DVec2::new(x, 60.0);
+        let feature = KeyingFeature { name: String::new(), at, half, kind, protrusion_mm: 1.6 };
+        project.features.insert(Id(id), feature);
+    };
+    feature(4, 50.0, Half::Moving, FeatureKind::SetScrew { thread: ThreadSize::M4 });
+    feature(5, 71.25, Half::Moving, FeatureKind::CapHead { thread: ThreadSize::M2 });
+    let head = FeatureKind::TurnedHead {
+        head_diameter_mm: 3.0,
+        neck_diameter_mm: 2.0,
+        head_height_mm: 0.8,
+        underside_deg: 30.0,
+    };
+    feature(6, 118.4, Half::Moving, head);
+    feature(7, 150.0, Half::Fixed, FeatureKind::PlainPost { diameter_mm: 2.0 });
+    feature(8, 95.5, Half::Fixed, FeatureKind::SetScrew { thread: ThreadSize::M2_5 });
+    for (id, x, draft_deg, finish) in [(2, 60.0, 1.5, Finish::AsTurned), (3, 140.0, 0.0, Finish::Polished)] {
+        let at = DVec2::new(x, 60.0);
+        let (diameter_mm, length_mm) = (3.0, 15.0);
+        let name = String::new();
+        let sprue = Sprue { name, at, half: Half::Fixed, diameter_mm, length_mm, draft_deg, finish };
+        project.sprues.insert(Id(id), sprue);
+    }
+    let holes = [(10, HoleUse::Bolt, 12.5, 12.0, 6.6), (11, HoleUse::GuidePin, 186.0, 107.0, 8.0)];
+    for (id, purpose, x, y, diameter_mm) in holes {
+        let hole = PlateHole { name: String::new(), purpose, at: DVec2::new(x, y), diameter_mm };
+        project.holes.insert(Id(id), hole);
+    }
+    let vent = Vent {
+        name: String::new(),
+        at: DVec2::new(163.0, 60.0),
+        half: Half::Moving,
+        width_mm: 4.0,
+        depth_mm: 0.02,
+        length_mm: 10.0,
+    };
+    project.vents.insert(Id(20), vent);
+    project.check().unwrap();
+    project
+}
+
+/// A big plate with sixty set screws, long names, and scripts beyond the font.
+fn crowded() -> Project {
+    let mut project = every_kind();
+    project.name = "Ж".repeat(57) + "中文字";
+    project.material.name = "W".repeat(60);
+    project.plates.width_mm = 400.0;
+    project.plates.height_mm = 300.0;
+    for index in 0..60 {
+        let x_mm = 20.0 + 36.0 * f64::from(index % 10);
+        let at = DVec2::new(x_mm, 90.0 + 25.0 * f64::from(index / 10));
+        let name = format!("{} pin number {index}, a name of sixty characters", "我".repeat(30));
+        let kind = FeatureKind::SetScrew { thread: ThreadSize::M4 };
+        let feature = KeyingFeature { name, at, half: Half::Moving, kind, protrusion_mm: 2.0 };
+        project.features.insert(Id(100 + index), feature);
+    }
+    project.check().unwrap();
+    project
+}
+
+fn ending<'a>(exports: &'a [Export], end: &str) -> &'a [u8] {
+    let mut matching = exports.iter().filter(|export| export.file_name.ends_with(end));
+    let found = matching.next().unwrap_or_else(|| panic!("no file {end}"));
+    assert!(matching.next().is_none(), "two files {end}");
+    &found.bytes
+}
+
+fn pages(project: &Project) -> Vec<PdfPage> {
+    read_pdf(ending(&export(project).unwrap(), ".pdf"))
+}
+
+/// The page with the drawing of a half.
+fn drawing(pages: &[PdfPage], half: Half) -> &PdfPage {
+    let heading = match half {
+        Half::Moving => "Moving half, seen on its parting face",
+        Half::Fixed => "Fixed half, seen on its parting face: mirror image of the moving half",
+    };
+    let is_headed = |page: &&PdfPage| page.texts.iter().any(|text| text.text == heading);
+    pages.iter().find(is_headed).unwrap_or_else(|| panic!("no page headed {heading}"))
+}
+
+/// Lower left corner on the paper of the plate of `project`, drawn at 1 : `reduction`, mm.
+#[track_caller]
+fn plate_corner(page: &PdfPage, project: &Project, reduction: f64) -> DVec2 {
+    let size = DVec2::new(project.plates.width_mm, project.plates.height_mm) / reduction;
+    let of_size = |(low, high, _): &(DVec2, DVec2, f64)| (*high - *low - size).abs().max_element() < 0.05;
+    let plates: Vec<_> = page.rectangles().into_iter().filter(of_size).collect();
+    assert_eq!(plates.len(), 1, "one rectangle of the plate's size, {size} mm");
+    plates[0].0
+}
+
+#[track_caller]
+fn assert_circle(page: &PdfPage, centre: DVec2, diameter_mm: f64, dashed: bool, what: &str) {
+    let near = |&(at, diameter, is_dashed): &(DVec2, f64, bool)| {
+        at.distance(centre) <= 0.05 && (diameter - diameter_mm).abs() <= 0.05 && is_dashed == dashed
+    };
+    assert!(page.circles().iter().any(near), "{what}: no circle Ø{diameter_mm} at {centre}");
+}
+
+/// The diameter of the thick circle of a row, mm.
+fn finished_mm(row: &HoleRow) -> f64 {
+    match row.after {
+        AfterDrilling::Ream { diameter_mm } | AfterDrilling::TaperReam { diameter_mm, .. } => diameter_mm,
+        AfterDrilling::Tap(_) | AfterDrilling::Nothing => row.drill_mm.unwrap(),
+    }
+}
+
+#[test]
+fn the_paper_is_a4_and_the_check_bar_is_100_mm_long_at_any_scale() {
+    // ISO 216: A4 is 210 × 297 mm, A3 is 297 × 420 mm.
+    for (project, size_mm) in
+        [(every_kind(), DVec2::new(297.0, 210.0)), (crowded(), DVec2::new(420.0, 297.0))]
+    {
+        let pages = pages(&project);
+        for page in &pages {
+            assert!((page.size_mm - size_mm).abs().max_element() < 0.001, "{}", page.size_mm);
+        }
+        for half in HALVES {
+            let page = drawing(&pages, half);
+            let words = page.texts.iter().find(|text| text.text.starts_with("Measure this after printing"));
+            let words = words.unwrap();
+            assert!(words.text.contains("100 mm"));
+            let above = |(from, to): &(DVec2, DVec2)| {
+                (from.x - words.at.x).abs() < 0.01
+                    && (0.0..8.0).contains(&(from.y - words.at.y))
+                    && from.y == to.y
+                    && (to.x - from.x).abs() > 50.0
+            };
+            let bars: Vec<_> = page.lines().into_iter().filter(above).collect();
+            assert_eq!(bars.len(), 1);
+            let length_mm = bars[0].0.distance(bars[0].1);
+            assert!((length_mm - 100.0).abs() <= 0.05, "the bar is {length_mm} mm");
+        }
+    }
+}
+
+#[test]
+fn every_hole_is_drawn_where_the_project_has_it() {
+    for (project, reduction) in [(every_kind(), 1.0), (crowded(), 2.0)] {
+        let pages = pages(&project);
+        for half in HALVES {
+            let page = drawing(&pages, half);
+            let corner = plate_corner(page, &project, reduction);
+            let rows = hole_table(&project, half);
+            assert!(rows.len() >= 5);
+            for row in rows {
+                let plan = project.place(row.id).unwrap();
+                let x_mm = if half == Half::Fixed { project.plates.width_mm - plan.x } else { plan.x };
+                let centre = corner + DVec2::new(x_mm, plan.y) / reduction;
+                assert_circle(page, centre, finished_mm(&row) / reduction, false, &row.tag);
+            }
+        }
+    }
+}
+
+#[test]
+fn folding_one_table_over_the_other_brings_every_through_hole_in_line() {
+    for project in [every_kind(), crowded()] {
+        let (moving, fixed) = (hole_table(&project, Half::Moving), hole_table(&project, Half::Fixed));
+        for id in project.holes.keys() {
+            let at = |rows: &[HoleRow]| rows.iter().find(|row| row.id == *id).unwrap().at_mm;
+            // Folded about the common upright edge, x of the fixed half runs back from the width.
+            let folded = DVec2::new(project.plates.width_mm - at(&fixed).x, at(&fixed).y);
+            assert!(at(&moving).distance(folded) <= 1e-9, "{}", project.tag(*id));
+            assert_eq!(at(&moving), project.holes[id].at);
+        }
+        for row in moving.iter().chain(&fixed).filter(|row| !project.holes.contains_key(&row.id)) {
+            let half = if moving.contains(row) { Half::Moving } else { Half::Fixed };
+            let back = project.plates.seen_on_face(half, row.at_mm);
+            assert!(back.distance(project.place(row.id).unwrap()) <= 1e-9, "{}", row.tag);
+        }
+    }
+}
+
+#[test]
+fn folding_one_drawing_over_the_other_brings_opposite_features_in_line() {
+    let project = every_kind();
+    let pages = pages(&project);
+    for half in HALVES {
+        let (own, opposite) = (drawing(&pages, half), drawing(&pages, half.other()));
+        let (corner, other) = (plate_corner(own, &project, 1.0), plate_corner(opposite, &project, 1.0));
+        for row in hole_table(&project, half).iter().filter(|row| !project.holes.contains_key(&row.id)) {
+            let folded = DVec2::new(project.plates.width_mm - row.at_mm.x, row.at_mm.y);
+            let drawn = opposite
+                .circles()
+                .into_iter()
+                .find(|(at, _, dashed)| *dashed && at.distance(other + folded) <= 0.001);
+            assert!(drawn.is_some(), "{} is not shown dashed on the other half", row.tag);
+            assert_circle(own, corner + row.at_mm, finished_mm(row), false, &row.tag);
+        }
+    }
+}
+
+#[test]
+fn tap_drills_are_the_published_ones() {
+    // Tap drills for ISO metric coarse threads, nominal less pitch, as tabulated by the Engineering
+    // ToolBox (metric threads and drills); M2.5 after bd_warehouse 0.4.0, tap_hole_sizes.csv.
+    let table = [
+        (ThreadSize::M2, 1.6),
+        (ThreadSize::M2_5, 2.05),
+        (ThreadSize::M3, 2.5),
+        (ThreadSize::M4, 3.3),
+        (ThreadSize::M5, 4.2),
+        (ThreadSize::M6, 5.0),
+        (ThreadSize::M8, 6.8),
+    ];
+    for (thread, drill_mm) in table {
+        for kind in [FeatureKind::SetScrew { thread }, FeatureKind::CapHead { thread }] {
+            let mut project = every_kind();
+            project.features.get_mut(&Id(4)).unwrap().kind = kind;
+            let rows = hole_table(&project, Half::Moving);
+            let row = rows.iter().find(|row| row.id == Id(4)).unwrap();
+            assert_eq!(row.drill_mm, Some(drill_mm), "{}", thread.designation());
+            assert_eq!((row.depth, row.after), (Depth::Through, AfterDrilling::Tap(thread)));
+            assert!(row.note.contains("1.6 mm above the channel floor"), "{}", row.note);
+            assert!(row.note.contains("No countersink"), "{}", row.note);
+        }
+    }
+}
+
+#[test]
+fn a_drafted_sprue_is_drilled_to_its_narrow_end() {
+    let rows = hole_table(&every_kind(), Half::Fixed);
+    // Ø3.0 narrowing by 1.5° a side over 15 mm: 3.0 − 2·15·tan 1.5° = 2.214 mm.
+    let sprue = &rows[0];
+    assert_eq!((sprue.tag.as_str(), sprue.drill_mm), ("S2", Some(2.21)));
+    assert_eq!(sprue.after, AfterDrilling::TaperReam { diameter_mm: 3.0, draft_deg: 1.5 });
+    let polished = &rows[1];
+    assert_eq!(polished.after, AfterDrilling::Ream { diameter_mm: 3.0 });
+    assert!(polished.note.contains("Polish"), "{}", polished.note);
+}
+
+#[test]
+fn a_sprue_that_closes_within_its_length_is_not_to_be_drilled() {
+    let mut project = every_kind();
+    project.sprues.get_mut(&Id(2)).unwrap().draft_deg = 10.0;
+    let rows = hole_table(&project, Half::Fixed);
+    assert_eq!(rows[0].drill_mm, None);
+    assert!(rows[0].note.contains("do not drill"), "{}", rows[0].note);
+    assert!(!pages(&project).is_empty());
+}
+
+#[test]
+fn a_post_in_a_thin_plate_goes_through_and_in_a_thick_one_stops() {
+    let depth = |thickness_mm| {
+        let mut project = every_kind();
+        project.plates.fixed_thickness_mm = thickness_mm;
+        let rows = hole_table(&project, Half::Fixed);
+        rows.into_iter().find(|row| row.id == Id(7)).unwrap().depth
+    };
+    assert_eq!(depth(12.0), Depth::Through);
+    // Half of the 3 mm channel, then four diameters of 2 mm.
+    assert_eq!(depth(20.0), Depth::Blind { depth_mm: 9.5 });
+}
+
+#[test]
+fn a_hole_off_the_plate_is_listed_with_a_warning_and_not_drawn() {
+    let mut project = every_kind();
+    project.features.get_mut(&Id(4)).unwrap().at = DVec2::new(-4000.0, 60.0);
+    let rows = hole_table(&project, Half::Moving);
+    let row = rows.iter().find(|row| row.id == Id(4)).unwrap();
+    assert!(row.note.starts_with("CHECK: not on the plate"), "{}", row.note);
+    for page in pages(&project) {
+        for (centre, ..) in page.circles() {
+            assert!(centre.cmpge(DVec2::ZERO).all() && centre.cmple(page.size_mm).all(), "{centre}");
+        }
+    }
+}
+
+#[test]
+fn the_csv_read_back_is_the_project() {
+    for project in [every_kind(), crowded()] {
+        let exports = export(&project).unwrap();
+        for half in HALVES {
+            let bytes = ending(&exports, &format!("-holes-{}-half.csv", half.word()));
+            let text = std::str::from_utf8(bytes).unwrap();
+            assert!(text.ends_with("\r\n"), "RFC 4180 ends every line with CR LF");
+            let mut reader = csv::Reader::from_reader(bytes);
+            let headings = reader.headers().unwrap().clone();
+            let column = |name: &str| headings.iter().position(|heading| heading == name).unwrap();
+            let rows = hole_table(&project, half);
+            let records: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+            assert_eq!(records.len(), rows.len());
+            for (record, row) in records.iter().zip(&rows) {
+                let number = |name: &str| record[column(name)].parse::<f64>().unwrap();
+                assert_eq!(&record[column("tag")], project.tag(row.id));
+                assert_eq!(&record[column("name")], row.name);
+                let at = DVec2::new(number("x (mm)"), number("y (mm)"));
+                let plan = project.plates.seen_on_face(half, project.place(row.id).unwrap());
+                // Three decimals: half a unit of the last.
+                assert!((at - plan).abs().max_element() <= 0.0005 + 1e-9, "{at} {plan}");
+                assert!((number("drill diameter (mm)") - row.drill_mm.unwrap()).abs() <= 0.0005);
+                let depth = &record[column("depth (mm)")];
+                match row.depth {
+                    Depth::Through => assert_eq!(depth, "THROUGH"),
+                    Depth::Blind { depth_mm } => assert_eq!(depth, format!("{depth_mm:.3}")),
+                }
+                if let AfterDrilling::Tap(thread) = row.after {
+                    assert_eq!(&record[column("tap")], thread.designation());
+                }
+                assert_eq!(&record[column("note")], row.note);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_same_project_gives_the_same_bytes_and_no_date() {
+    let project = every_kind();
+    let exports = export(&project).unwrap();
+    assert_eq!(exports, export(&project.clone()).unwrap());
+    let pdf = String::from_utf8_lossy(ending(&exports, ".pdf")).into_owned();
+    for dated in ["CreationDate", "ModDate", "CreateDate", "ModifyDate"] {
+        assert!(!pdf.contains(dated), "{dated}");
+    }
+}
+
+#[test]
+fn the_title_block_and_the_cautions_say_what_they_must() {
+    for page in HALVES.map(|half| drawing(&pages(&every_kind()), half).clone()) {
+        let words = page.words().replace('\n', " ");
+        for wanted in [
+            "Plant label",
+            "200.0 × 120.0 mm, 20.0 mm thick",
+            "1:1 (A4)",
+            "ISO 2768-m",
+            "Date",
+            "Drawn",
+            "Checked",
+            concat!("Keepside ", env!("CARGO_PKG_VERSION")),
+            "Datum 0, 0: this corner",
+            "clamp the plate; wear eye protection; no gloves",
+            "deburr every hole",
+            "springs and a loaded press store force",
+            "Follow your machine's manual and your local rules.",
+        ] {
+            assert!(words.contains(wanted), "{wanted:?} is not in {words:?}");
+        }
+    }
+}
+
+#[test]
+fn sixty_holes_flow_over_further_sheets_and_none_is_lost() {
+    let project = crowded();
+    let pages = pages(&project);
+    assert!(pages.len() > 4, "{} sheets", pages.len());
+    let rows = hole_table(&project, Half::Moving);
+    for tag in rows.iter().map(|row| row.tag.as_str()) {
+        // Once in the drawing, once in the table.
+        let times = pages
+            .iter()
+            .filter(|page| !page.words().contains("Fixed half") && !page.words().contains("fixed half"))
+            .flat_map(|page| &page.texts)
+            .filter(|text| text.text == tag)
+            .count();
+        assert_eq!(times, 2, "{tag}");
+    }
+    for (index, page) in pages.iter().enumerate() {
+        assert!(page.words().contains(&format!("{} of {}", index + 1, pages.len())));
+    }
+}
+
+#[test]
+fn no_text_leaves_the_frame_or_covers_another() {
+    for project in [Project::blank(), every_kind(), crowded()] {
+        for page in pages(&project) {
+            let boxes: Vec<(DVec2, DVec2, &str)> = page
+                .texts
+                .iter()
+                .map(|text| {
+                    let low = text.at.min(text.end) - DVec2::new(0.0, 0.2 * text.size_mm);
+                    let high = text.at.max(text.end) + DVec2::new(0.0, 0.7 * text.size_mm);
+                    // The one text that reads upwards stands to the left of its baseline.
+                    if text.at.x == text.end.x {
+                        (low - DVec2::new(0.7 * text.size_mm, 0.0), high, text.text.as_str())
+                    } else {
+                        (low, high, text.text.as_str())
+                    }
+                })
+                .collect();
+            for (index, (low, high, text)) in boxes.iter().enumerate() {
+                // The frame: 20 mm for filing on the left, 10 mm else.
+                let inside = low.cmpge(DVec2::new(20.0, 10.0)).all() && high.cmple(page.size_mm - 10.0).all();
+                assert!(inside, "{text:?} from {low} to {high}");
+                for (other_low, other_high, other) in &boxes[index + 1..] {
+                    let common = high.min(*other_high) - low.max(*other_low);
+                    assert!(common.min_element() <= 0.0, "{text:?} covers {other:?} by {common}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn long_names_are_cut_and_unknown_characters_show() {
+    let words = pages(&crowded()).iter().map(PdfPage::words).collect::<Vec<_>>().join("\n");
+    let title = words.lines().find(|line| line.starts_with("ЖЖЖ")).unwrap();
+    assert!(title.ends_with('…') || title.ends_with("???"), "{title}");
+    assert!(words.lines().any(|line| line.starts_with("????") && line.ends_with('…')));
+    assert!(words.lines().any(|line| line.starts_with("WWW") && line.ends_with('…')));
+    assert!(!words.contains('\u{fffd}') && !words.contains('\u{0}'));
+}
