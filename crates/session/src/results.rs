@@ -1,0 +1,186 @@
+//! What is known about the project at this moment: fresh where it can be, else the last known.
+
+use std::sync::Arc;
+
+use keepside_engine::{Analysis, Finding, Layout, Margin, NotComputed, Opening};
+
+use crate::background::Report;
+
+/// How far the analysis of the present project has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Progress {
+    /// The opening run is being computed; what is shown of it belongs to an older project.
+    ComputingOpening,
+    /// The opening run is there, its margin is being computed.
+    ComputingMargin,
+    /// Everything is there.
+    Done,
+    /// The program failed at it; see [`Results::panic`].
+    Failed,
+}
+
+/// The results of an analysis that stay visible until newer ones land.
+#[derive(Debug, Default)]
+pub struct Results {
+    layout: Option<(u64, Arc<Layout>)>,
+    opened: Option<(u64, Analysis)>,
+    /// Message of the panic that ended the analysis of this revision.
+    panic: Option<(u64, String)>,
+}
+
+impl Results {
+    /// The layout's outline, gaps and findings: the newest there are.
+    pub fn layout(&self) -> Option<&Layout> {
+        self.layout.as_ref().map(|(_, layout)| layout.as_ref())
+    }
+
+    /// The newest opening run there is, or why there is none.
+    pub fn opening(&self) -> Option<&Result<Arc<Opening>, NotComputed>> {
+        self.opened.as_ref().and_then(|(_, analysis)| analysis.opening.as_ref())
+    }
+
+    /// The margin of the newest opening run, once it is known.
+    pub fn margin(&self) -> Option<&Margin> {
+        self.opened.as_ref().and_then(|(_, analysis)| analysis.margin.as_ref())
+    }
+
+    /// How far the analysis of `revision` has come.
+    pub fn progress(&self, revision: u64) -> Progress {
+        if self.panic.as_ref().is_some_and(|(of, _)| *of == revision) {
+            return Progress::Failed;
+        }
+        match &self.opened {
+            Some((of, analysis)) if *of == revision && analysis.finished => Progress::Done,
+            Some((of, _)) if *of == revision => Progress::ComputingMargin,
+            _ => Progress::ComputingOpening,
+        }
+    }
+
+    /// Message of the panic that ended the analysis of the newest revision analysed.
+    pub fn panic(&self) -> Option<&str> {
+        self.panic.as_ref().map(|(_, words)| words.as_str())
+    }
+
+    /// The findings: those of the drawing from the newest layout, those of the opening run from the
+    /// newest run, worst first. The flag says whether a finding belongs to the project as it is now.
+    pub fn findings(&self, revision: u64) -> Vec<(&Finding, bool)> {
+        let mut all = Vec::new();
+        match (&self.opened, &self.layout) {
+            (Some((of, analysis)), _) if *of == revision => {
+                all.extend(analysis.findings.iter().map(|finding| (finding, true)));
+            }
+            (opened, layout) => {
+                if let Some((of, layout)) = layout {
+                    all.extend(layout.findings.iter().map(|finding| (finding, *of == revision)));
+                }
+                if let Some((_, analysis)) = opened {
+                    let of_run = analysis.findings.iter();
+                    let of_run = of_run.filter(|finding| !analysis.layout.findings.contains(finding));
+                    all.extend(of_run.map(|finding| (finding, false)));
+                }
+            }
+        }
+        all.sort_by_key(|(finding, _)| finding.severity);
+        all
+    }
+
+    /// Takes in a layout computed at once.
+    pub(crate) fn set_layout(&mut self, revision: u64, layout: Arc<Layout>) {
+        if self.layout.as_ref().is_none_or(|(of, _)| *of <= revision) {
+            self.layout = Some((revision, layout));
+        }
+    }
+
+    /// Takes in what the background thread reports.
+    pub(crate) fn take(&mut self, report: Report) {
+        let Report { revision, outcome } = report;
+        match outcome {
+            Err(words) => self.panic = Some((revision, words)),
+            Ok(analysis) => {
+                self.panic = None;
+                self.set_layout(revision, Arc::clone(&analysis.layout));
+                if analysis.opening.is_some() {
+                    self.opened = Some((revision, analysis));
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use keepside_engine::Severity;
+    use keepside_model::Project;
+
+    fn finding(rule: &'static str, severity: Severity) -> Finding {
+        Finding {
+            rule,
+            severity,
+            items: Vec::new(),
+            at: None,
+            message: String::new(),
+            measured: None,
+            needed: None,
+            unit: "",
+            cure: String::new(),
+            cure_edit: None,
+        }
+    }
+
+    fn analysis(of_layout: &[Finding], of_run: &[Finding], opened: bool, finished: bool) -> Analysis {
+        let mut layout = keepside_engine::layout(&Project::blank());
+        layout.findings = of_layout.to_vec();
+        Analysis {
+            layout: Arc::new(layout),
+            opening: opened.then_some(Err(NotComputed::NoRun)),
+            margin: None,
+            findings: of_layout.iter().chain(of_run).cloned().collect(),
+            finished,
+        }
+    }
+
+    fn rules(results: &Results, revision: u64) -> Vec<(&'static str, bool)> {
+        results.findings(revision).into_iter().map(|(finding, fresh)| (finding.rule, fresh)).collect()
+    }
+
+    #[test]
+    fn an_old_run_stays_visible_until_the_new_one_lands() {
+        let gap = finding("gap", Severity::Warning);
+        let jam = finding("jam", Severity::Fault);
+        let roof = finding("roof", Severity::Warning);
+        let mut results = Results::default();
+        assert_eq!(results.progress(1), Progress::ComputingOpening);
+        results.take(Report {
+            revision: 1,
+            outcome: Ok(analysis(std::slice::from_ref(&gap), &[], false, false)),
+        });
+        assert_eq!(rules(&results, 1), [("gap", true)]);
+        results.take(Report {
+            revision: 1,
+            outcome: Ok(analysis(std::slice::from_ref(&gap), &[jam], true, false)),
+        });
+        assert_eq!(results.progress(1), Progress::ComputingMargin);
+        // The next revision has another layout finding and no run yet.
+        results.take(Report {
+            revision: 2,
+            outcome: Ok(analysis(std::slice::from_ref(&roof), &[], false, false)),
+        });
+        assert_eq!(results.progress(2), Progress::ComputingOpening);
+        assert!(results.opening().is_some(), "the old run is still shown");
+        assert_eq!(rules(&results, 2), [("jam", false), ("roof", true)]);
+        results.take(Report { revision: 2, outcome: Ok(analysis(&[roof], &[], true, true)) });
+        assert_eq!(results.progress(2), Progress::Done);
+        assert_eq!(rules(&results, 2), [("roof", true)]);
+    }
+
+    #[test]
+    fn a_panic_shows_until_a_later_analysis_works() {
+        let mut results = Results::default();
+        results.take(Report { revision: 3, outcome: Err("index out of bounds".to_owned()) });
+        assert_eq!(results.progress(3), Progress::Failed);
+        assert_eq!(results.panic(), Some("index out of bounds"));
+        results.take(Report { revision: 4, outcome: Ok(analysis(&[], &[], true, true)) });
+        assert_eq!((results.progress(4), results.panic()), (Progress::Done, None));
+    }
+}
