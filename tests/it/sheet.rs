@@ -8,6 +8,7 @@ use keepside_model::{
 };
 use keepside_sheet::{AfterDrilling, Depth, Export, HoleRow, export, hole_table};
 use keepside_tests::pdf::{PdfPage, read_pdf};
+use proptest::prelude::*;
 
 const HALVES: [Half; 2] = [Half::Moving, Half::Fixed];
 
@@ -271,6 +272,19 @@ fn a_post_in_a_thin_plate_goes_through_and_in_a_thick_one_stops() {
 }
 
 #[test]
+fn a_head_with_nothing_clear_under_it_is_pointed_out() {
+    // Assumes the published head height of an M2 cap screw, 2.0 mm: ISO 4762, k max.
+    let note = |protrusion_mm| {
+        let mut project = every_kind();
+        project.features.get_mut(&Id(5)).unwrap().protrusion_mm = protrusion_mm;
+        let rows = hole_table(&project, Half::Moving);
+        rows.into_iter().find(|row| row.id == Id(5)).unwrap().note
+    };
+    assert!(note(2.5).contains("0.5 mm clear under it"), "{}", note(2.5));
+    assert!(note(2.0).contains("CHECK: nothing is clear under the head"), "{}", note(2.0));
+}
+
+#[test]
 fn a_hole_off_the_plate_is_listed_with_a_warning_and_not_drawn() {
     let mut project = every_kind();
     project.features.get_mut(&Id(4)).unwrap().at = DVec2::new(-4000.0, 60.0);
@@ -379,7 +393,13 @@ fn sixty_holes_flow_over_further_sheets_and_none_is_lost() {
 
 #[test]
 fn no_text_leaves_the_frame_or_covers_another() {
-    for project in [Project::blank(), every_kind(), crowded()] {
+    let sizes = [(10.0, 10.0), (2000.0, 10.0), (10.0, 2000.0), (2000.0, 2000.0), (377.0, 210.0)];
+    let sized = sizes.map(|(width_mm, height_mm)| {
+        let mut project = every_kind();
+        (project.plates.width_mm, project.plates.height_mm) = (width_mm, height_mm);
+        project
+    });
+    for project in [Project::blank(), every_kind(), crowded()].into_iter().chain(sized) {
         for page in pages(&project) {
             let boxes: Vec<(DVec2, DVec2, &str)> = page
                 .texts
@@ -404,6 +424,36 @@ fn no_text_leaves_the_frame_or_covers_another() {
                     assert!(common.min_element() <= 0.0, "{text:?} covers {other:?} by {common}");
                 }
             }
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_name_can_be_printed(name in "\\PC{0,60}", odd in "(?s).{0,20}") {
+        let mut project = every_kind();
+        project.name = format!("{name}{odd}");
+        project.material.name.clone_from(&odd);
+        project.sprues.get_mut(&Id(2)).unwrap().name.clone_from(&name);
+        project.holes.get_mut(&Id(10)).unwrap().name.clone_from(&odd);
+        let exports = export(&project).unwrap();
+        for page in read_pdf(ending(&exports, ".pdf")) {
+            for text in &page.texts {
+                prop_assert!(text.end.x <= page.size_mm.x - 10.0, "{:?}", text);
+            }
+        }
+        for half in HALVES {
+            let bytes = ending(&exports, &format!("-holes-{}-half.csv", half.word()));
+            let records: Result<Vec<_>, _> = csv::Reader::from_reader(bytes).into_records().collect();
+            let names: Vec<String> = records.unwrap().iter().map(|record| record[1].to_owned()).collect();
+            let rows = hole_table(&project, half);
+            prop_assert_eq!(names, rows.into_iter().map(|row| row.name).collect::<Vec<_>>());
+        }
+        for export in &exports {
+            prop_assert!(!export.file_name.contains(['/', '\\', ':', '\0', '\n']), "{}", export.file_name);
+            prop_assert!(export.file_name.len() < 255);
         }
     }
 }

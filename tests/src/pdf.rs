@@ -194,6 +194,7 @@ impl<'a> File<'a> {
         let inner = self.object(
             font.split("/DescendantFonts[").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap(),
         );
+        assert!(inner.contains("/DW 0"), "another default width is not known");
         // ISO 32000-1, 9.7.4.3: here always in the form "first last width".
         let widths = array(inner, "/W");
         let each =
@@ -250,7 +251,7 @@ struct Content {
 enum Operand {
     Number(f64),
     Text(Vec<u8>),
-    /// A name, or a bracket of an array: neither matters here.
+    /// A name, or a bracket of an array or dictionary: none matters here.
     Other,
 }
 
@@ -274,6 +275,10 @@ impl Content {
         while i < stream.len() {
             match stream[i] {
                 b if b.is_ascii_whitespace() => i += 1,
+                b'<' | b'>' if stream.get(i + 1) == Some(&stream[i]) => {
+                    operands.push(Operand::Other);
+                    i += 2;
+                }
                 b'[' | b']' => {
                     operands.push(Operand::Other);
                     i += 1;
@@ -341,7 +346,7 @@ impl Content {
             "Tm" => self.text_matrix = matrix(),
             "Tj" | "TJ" => self.show(operands),
             "BT" | "ET" | "W" | "W*" | "G" | "g" | "J" | "j" | "M" | "Tr" | "gs" | "cs" | "CS" | "scn"
-            | "SCN" => {}
+            | "SCN" | "BMC" | "BDC" | "EMC" => {}
             _ => panic!("operator {name} is not known"),
         }
     }
@@ -364,7 +369,8 @@ impl Content {
                     for pair in bytes.chunks(2) {
                         let glyph = u16::from_be_bytes([pair[0], pair[1]]);
                         text += font.characters.get(&glyph).map_or("\u{fffd}", String::as_str);
-                        advance += font.widths[&glyph] / 1000.0 * self.size;
+                        // What the table leaves out has the default width, which is 0 here.
+                        advance += font.widths.get(&glyph).unwrap_or(&0.0) / 1000.0 * self.size;
                     }
                 }
                 Operand::Number(back) if operands.len() > 1 => advance -= back / 1000.0 * self.size,

@@ -24,7 +24,7 @@ const BLOCK_WIDTH_MM: f64 = 150.0;
 /// Room around the plate for dimensions and the datum: left, right, above, below, mm.
 pub(crate) const LEFT_MM: f64 = 12.0;
 const RIGHT_MM: f64 = 6.0;
-pub(crate) const ABOVE_MM: f64 = 3.0;
+pub(crate) const ABOVE_MM: f64 = 4.0;
 const BELOW_MM: f64 = 12.0;
 
 /// Paper sizes, landscape: ISO 216 A4 and A3, mm.

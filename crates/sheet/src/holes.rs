@@ -182,18 +182,20 @@ fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
             tapped(&mut row, thread, steel_mm);
             let of = hardware(thread);
             row.note += &format!(
-                "Screw in from the parting face; head Ø{} × {} stands in the channel, its top {stands}. \
+                "Screw in from the parting face; head Ø{} × {}, its top {stands}{}. \
                  Lock with a set screw from behind. No countersink.",
                 length(of.head_mm),
-                length(of.head_height_mm)
+                length(of.head_height_mm),
+                under_head(feature.protrusion_mm - of.head_height_mm)
             );
         }
         FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
             reamed(&mut row, neck_diameter_mm, floor_mm, steel_mm);
             row.note += &format!(
-                "Press in from the parting face; head Ø{} × {}, underside {underside_deg}°, its top {stands}.",
+                "Press in from the parting face; head Ø{} × {}, underside {underside_deg}°, its top {stands}{}.",
                 length(head_diameter_mm),
-                length(head_height_mm)
+                length(head_height_mm),
+                under_head(feature.protrusion_mm - head_height_mm)
             );
         }
         FeatureKind::PlainPost { diameter_mm } => {
@@ -202,6 +204,15 @@ fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
         }
     }
     row
+}
+
+/// The clear height under a head, which is what locks the part; in words.
+fn under_head(clear_mm: f64) -> String {
+    if clear_mm > 0.0 {
+        format!(", {} mm clear under it", length(clear_mm))
+    } else {
+        ". CHECK: nothing is clear under the head, it locks nothing".to_owned()
+    }
 }
 
 /// Tapped right through. In thick steel more than 2.5 diameters of thread only break taps (common

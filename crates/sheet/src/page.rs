@@ -83,6 +83,8 @@ impl Pen {
     pub(crate) const HOLE: Self = Self { width_mm: 0.35, grey: 0, dash_mm: &[] };
     /// Dimension lines, leaders, table rules.
     pub(crate) const THIN: Self = Self { width_mm: 0.18, grey: 0, dash_mm: &[] };
+    /// Threads, and the narrow end of a taper.
+    pub(crate) const THREAD: Self = Self { width_mm: 0.13, grey: 0, dash_mm: &[] };
     /// The outline of the channel.
     pub(crate) const CHANNEL: Self = Self { width_mm: 0.18, grey: 70, dash_mm: &[] };
     /// Centre lines.
@@ -171,4 +173,28 @@ pub(crate) fn arc_curves(
             centre_mm + radius_mm * end,
         ))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn curves_keep_to_the_circle_within_three_parts_in_ten_thousand() {
+        let (centre, radius_mm) = (DVec2::new(12.0, -7.0), 40.0);
+        for sweep_rad in [0.3, -1.9, PI, 2.0 * PI] {
+            let mut from = centre + radius_mm * DVec2::from_angle(0.4);
+            for step in arc_curves(centre, radius_mm, 0.4, sweep_rad) {
+                let Step::Curve(a, b, to) = step else { panic!("{step:?}") };
+                for t in [0.1, 0.211, 0.5, 0.789, 1.0] {
+                    let s: f64 = 1.0 - t;
+                    let at = s.powi(3) * from + 3.0 * s * s * t * a + 3.0 * s * t * t * b + t.powi(3) * to;
+                    assert!((at.distance(centre) - radius_mm).abs() <= 3e-4 * radius_mm, "{sweep_rad} {t}");
+                }
+                from = to;
+            }
+            let end = centre + radius_mm * DVec2::from_angle(0.4 + sweep_rad);
+            assert!(from.distance(end) < 1e-9, "{sweep_rad}");
+        }
+    }
 }

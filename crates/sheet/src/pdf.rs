@@ -23,7 +23,7 @@ pub(crate) fn pdf(title: &str, pages: &[Page]) -> Result<Vec<u8>, SheetError> {
     let mut document = krilla::Document::new();
     document.set_metadata(
         Metadata::new()
-            .title(title.to_owned())
+            .title(title.chars().map(plain).collect())
             .creator(format!("Keepside {}", env!("CARGO_PKG_VERSION")))
             .language("en".to_owned()),
     );
@@ -39,6 +39,11 @@ pub(crate) fn pdf(title: &str, pages: &[Page]) -> Result<Vec<u8>, SheetError> {
         sheet.finish();
     }
     document.finish().map_err(|error| refused(format!("{error:?}")))
+}
+
+/// A character that the document's properties, which are XML, may hold.
+fn plain(c: char) -> char {
+    if c.is_control() || c as u32 & 0xfffe == 0xfffe { ' ' } else { c }
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "PDF coordinates are single precision: 0.0001 mm on A3")]

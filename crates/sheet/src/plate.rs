@@ -185,29 +185,33 @@ impl<'a> PlateView<'a> {
         let pen = if reach_mm < 4.0 { Pen { dash_mm: &[], ..Pen::CENTRE } } else { Pen::CENTRE };
         page.line(at - across, at + across, pen);
         page.line(at - up, at + up, pen);
+        let hole = |diameter_mm: f64| {
+            // A thick line round a small circle would hide it and the thread about it.
+            let width_mm = if on_paper(diameter_mm) < 5.0 { 0.2 } else { Pen::HOLE.width_mm };
+            (circle(at, on_paper(diameter_mm)), Pen { width_mm, ..Pen::HOLE })
+        };
+        let mut stroke = |(steps, pen): (Vec<Step>, Pen)| page.stroke(steps, pen);
         match (row.after, row.drill_mm) {
             (AfterDrilling::Tap(thread), Some(drill_mm)) => {
-                page.stroke(circle(at, on_paper(drill_mm)), Pen::HOLE);
+                stroke(hole(drill_mm));
                 // The thread: three quarters of a thin circle, after ISO 6410 (from memory).
                 let radius_mm = on_paper(hardware(thread).nominal_mm) / 2.0;
                 let mut arc = vec![Step::Move(at + DVec2::new(radius_mm, 0.0))];
                 arc.extend(arc_curves(at, radius_mm, 0.0, 1.5 * std::f64::consts::PI));
-                page.stroke(arc, Pen::THIN);
+                stroke((arc, Pen::THREAD));
             }
-            (AfterDrilling::Ream { diameter_mm }, _) => {
-                page.stroke(circle(at, on_paper(diameter_mm)), Pen::HOLE);
-            }
+            (AfterDrilling::Ream { diameter_mm }, _) => stroke(hole(diameter_mm)),
             (AfterDrilling::TaperReam { diameter_mm, .. }, Some(drill_mm)) => {
-                page.stroke(circle(at, on_paper(diameter_mm)), Pen::HOLE);
-                page.stroke(circle(at, on_paper(drill_mm)), Pen::THIN);
+                stroke(hole(diameter_mm));
+                stroke((circle(at, on_paper(drill_mm)), Pen::THREAD));
             }
-            (_, Some(drill_mm)) => page.stroke(circle(at, on_paper(drill_mm)), Pen::HOLE),
+            (_, Some(drill_mm)) => stroke(hole(drill_mm)),
             (_, None) => {}
         }
         if let Some(feature) = self.project.features.get(&row.id)
             && matches!(feature.kind, FeatureKind::CapHead { .. } | FeatureKind::TurnedHead { .. })
         {
-            page.stroke(circle(at, on_paper(plan_diameter_mm(&feature.kind))), Pen::HEAD);
+            stroke((circle(at, on_paper(plan_diameter_mm(&feature.kind))), Pen::HEAD));
         }
         reach_mm
     }
