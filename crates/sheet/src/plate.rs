@@ -80,7 +80,7 @@ impl<'a> PlateView<'a> {
             }
         }
         let vents = || self.project.vents.iter().filter(|(_, vent)| vent.half == self.half);
-        for (_, vent) in vents() {
+        for vent in self.project.vents.values() {
             let corners = self.slot(vent);
             let low = corners.into_iter().reduce(DVec2::min).unwrap_or_default();
             tags.avoid(Area { low, high: corners.into_iter().reduce(DVec2::max).unwrap_or_default() });

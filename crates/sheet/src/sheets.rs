@@ -12,7 +12,7 @@ use crate::page::Page;
 use crate::plate::PlateView;
 
 /// What the lines mean, under the heading of every drawing.
-const LEGEND: &str = "Thick circles: holes to make in this half. Dashed grey: in the other half, for orientation \
+const LEGEND: &str = "Solid circles: holes to make in this half. Dashed grey: in the other half, for orientation \
                       only. Chain-dotted circles: heads that stand in the channel. Dimensions in mm.";
 
 /// All sheets, moving half first.
