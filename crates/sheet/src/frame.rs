@@ -53,6 +53,11 @@ pub(crate) struct Area {
 }
 
 impl Area {
+    /// Whether a point lies in it, its edge included.
+    pub(crate) fn holds(&self, point: DVec2) -> bool {
+        point.cmpge(self.low).all() && point.cmple(self.high).all()
+    }
+
     /// Width, mm.
     pub(crate) fn width_mm(&self) -> f64 {
         self.high.x - self.low.x

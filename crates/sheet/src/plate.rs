@@ -57,7 +57,11 @@ impl<'a> PlateView<'a> {
     pub(crate) fn draw(&self, page: &mut Page, lettering: &Lettering, rows: &[HoleRow]) {
         let plate = self.plate();
         page.marks.push(Mark::BeginClip { low_mm: plate.low, high_mm: plate.high });
-        self.channel(page);
+        let channel = self.channel();
+        if !channel.is_empty() {
+            page.fill(channel.clone(), 242);
+            page.stroke(channel.clone(), Pen::CHANNEL);
+        }
         for vent in self.project.vents.values() {
             self.vent(page, vent);
         }
@@ -65,6 +69,7 @@ impl<'a> PlateView<'a> {
         page.stroke(rectangle(plate.low, plate.high), Pen::EDGE);
 
         let mut tags = Tags::new(plate);
+        tags.spare(&channel);
         let other = self.of_other_half();
         for (_, at, diameter_mm) in &other {
             let at = self.plan_on_paper(*at);
@@ -106,11 +111,11 @@ impl<'a> PlateView<'a> {
 
     /// Whether a point of the paper lies on the plate; what does not is in the table only.
     fn holds(&self, paper_mm: DVec2) -> bool {
-        let plate = self.plate();
-        paper_mm.cmpge(plate.low).all() && paper_mm.cmple(plate.high).all()
+        self.plate().holds(paper_mm)
     }
 
-    fn channel(&self, page: &mut Page) {
+    /// The outline of the channel on the paper.
+    fn channel(&self) -> Vec<Step> {
         let mut steps = Vec::new();
         for ring in outline::of(self.project).rings {
             for (index, piece) in ring.pieces.iter().enumerate() {
@@ -122,21 +127,15 @@ impl<'a> PlateView<'a> {
             }
             steps.push(Step::Close);
         }
-        let steps: Vec<Step> = steps
-            .into_iter()
-            .map(|step| match step {
-                Step::Move(to) => Step::Move(self.plan_on_paper(to)),
-                Step::Line(to) => Step::Line(self.plan_on_paper(to)),
-                Step::Curve(a, b, to) => {
-                    Step::Curve(self.plan_on_paper(a), self.plan_on_paper(b), self.plan_on_paper(to))
-                }
-                Step::Close => Step::Close,
-            })
-            .collect();
-        if !steps.is_empty() {
-            page.fill(steps.clone(), 242);
-            page.stroke(steps, Pen::CHANNEL);
-        }
+        let on_paper = |step| match step {
+            Step::Move(to) => Step::Move(self.plan_on_paper(to)),
+            Step::Line(to) => Step::Line(self.plan_on_paper(to)),
+            Step::Curve(a, b, to) => {
+                Step::Curve(self.plan_on_paper(a), self.plan_on_paper(b), self.plan_on_paper(to))
+            }
+            Step::Close => Step::Close,
+        };
+        steps.into_iter().map(on_paper).collect()
     }
 
     /// Direction from the channel into the plate in which a vent runs, of length 1, in the plan.

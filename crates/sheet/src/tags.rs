@@ -4,7 +4,7 @@ use glam::DVec2;
 
 use crate::frame::Area;
 use crate::lettering::Lettering;
-use crate::page::{Page, Pen, rectangle};
+use crate::page::{Page, Pen, Step, rectangle};
 
 /// Letter size of a tag, mm.
 const SIZE_MM: f64 = 2.8;
@@ -15,6 +15,8 @@ const RINGS_MM: [f64; 4] = [0.6, 3.0, 7.0, 12.0];
 pub(crate) struct Tags {
     plate: Area,
     taken: Vec<Area>,
+    /// Points about a millimetre apart along lines that a tag should rather not interrupt.
+    lines: Vec<DVec2>,
 }
 
 /// The square about a circle.
@@ -32,7 +34,30 @@ fn overlap_mm2(a: &Area, b: &Area) -> f64 {
 impl Tags {
     /// No tags yet on the plate that lies at `plate` on the paper.
     pub(crate) const fn new(plate: Area) -> Self {
-        Self { plate, taken: Vec::new() }
+        Self { plate, taken: Vec::new(), lines: Vec::new() }
+    }
+
+    /// Keeps tags off a path where there is room elsewhere.
+    pub(crate) fn spare(&mut self, steps: &[Step]) {
+        let (mut at, mut start) = (DVec2::ZERO, DVec2::ZERO);
+        for step in steps {
+            let to = match *step {
+                Step::Move(to) => {
+                    (at, start) = (to, to);
+                    continue;
+                }
+                Step::Line(to) | Step::Curve(_, _, to) => to,
+                Step::Close => start,
+            };
+            let pieces = at.distance(to).ceil().max(1.0);
+            let mut piece = 0.0;
+            while piece < pieces {
+                // The chord of a curve is near enough for finding a place.
+                self.lines.push(at.lerp(to, piece / pieces));
+                piece += 1.0;
+            }
+            at = to;
+        }
     }
 
     /// Keeps tags away from a rectangle.
@@ -65,7 +90,10 @@ impl Tags {
                 let area = Area { low, high: low + size };
                 let taken: f64 = self.taken.iter().map(|other| overlap_mm2(&area, other)).sum();
                 let beyond = size.x * size.y - overlap_mm2(&area, &self.plate);
-                let cost = 4.0 * taken + 8.0 * beyond + f64::from(ring) + 0.02 * f64::from(turn);
+                let crossed = self.lines.iter().filter(|point| area.holds(**point)).count();
+                let crossed = f64::from(u32::try_from(crossed).unwrap_or(u32::MAX));
+                let cost =
+                    4.0 * taken + 8.0 * beyond + 0.6 * crossed + f64::from(ring) + 0.02 * f64::from(turn);
                 if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
                     best = Some((cost, area, ring > 0));
                 }
