@@ -8,6 +8,7 @@
 //! radians.
 
 mod analysis;
+mod beam;
 pub mod finding;
 pub mod hardware;
 pub mod hold;

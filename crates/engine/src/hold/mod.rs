@@ -1,1 +1,59 @@
-//! Holds: everything that resists separation on one half, each with its pull-off curve.
+//! Holds of single items: sprues and keying features, each with its pull-off curve.
+//!
+//! Grip times travel decides, not grip alone: a curve says both. Face tack and wall drag act along the
+//! whole channel and live with the opening run.
+
+mod curve;
+mod feature;
+pub mod formula;
+mod sprue;
+
+pub use curve::Curve;
+pub use feature::feature;
+pub use sprue::sprue;
+
+/// What happens when a hold is pulled beyond its travel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// It slides out or strips off; nothing of the part is left behind that matters.
+    LetsGo,
+    /// It breaks; a plug of plastic stays in its half.
+    Breaks,
+}
+
+/// One of the ways in which a hold may give way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Case {
+    /// The way, in a word or two.
+    pub name: &'static str,
+    /// Force at which it would happen, N; infinite if it cannot.
+    pub force_n: f64,
+}
+
+/// The hold of one item.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PointHold {
+    /// Pull against travel.
+    pub curve: Curve,
+    /// What happens at the end of it.
+    pub ending: Ending,
+    /// The way that limits it: one of [`Self::cases`], or "nothing to hold" if it stands in no plastic.
+    pub governed_by: &'static str,
+    /// The competing ways.
+    pub cases: Vec<Case>,
+    /// Strain of the plastic when it is pushed over the undercut; 0 without one.
+    pub strip_strain: f64,
+}
+
+/// The channel where a feature stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChannelSection {
+    /// Width, mm.
+    pub width_mm: f64,
+    /// Depth, both halves together, mm.
+    pub depth_mm: f64,
+    /// Depth cut into the feature's own half, mm.
+    pub depth_in_half_mm: f64,
+    /// From the feature's centre to the nearest wall of the channel, mm.
+    pub to_wall_mm: f64,
+}

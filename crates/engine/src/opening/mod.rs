@@ -1,6 +1,16 @@
 //! The opening run: the mould opens, both halves pull, and one of them keeps each stretch.
 
+#[cfg(test)]
+mod checks;
+mod margin;
+mod mesh;
 mod result;
+mod run;
+mod setup;
+mod shape;
+mod stepper;
+mod tug;
+mod verdict;
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -10,6 +20,8 @@ pub use result::{
     BumpAt, Effort, Energy, Frame, HoldName, HoldOutcome, HoldState, Keeper, Margin, NotComputed, Opening,
     Outcome, Release, ReleaseHow, ShapePoint, Stretch, Verdict, What,
 };
+
+pub use setup::Fineness;
 
 /// Tells a long computation to stop; shared with whoever may want to stop it.
 #[derive(Debug, Default)]
@@ -33,8 +45,18 @@ impl Cancel {
 ///
 /// [`NotComputed`] says what stands in the way: no run, a run without length, a layout that is not
 /// supported yet, or that `cancel` was set.
-pub fn run(_project: &Project, _cancel: &Cancel) -> Result<Opening, NotComputed> {
-    Err(NotComputed::NoRun)
+pub fn run(project: &Project, cancel: &Cancel) -> Result<Opening, NotComputed> {
+    run::open(project, Fineness::default(), 1.0, cancel)
+}
+
+/// Opens the mould once, more or less finely than the product does: for checks that the answer does
+/// not depend on it.
+///
+/// # Errors
+///
+/// As [`run`].
+pub fn run_with(project: &Project, fineness: Fineness, cancel: &Cancel) -> Result<Opening, NotComputed> {
+    run::open(project, fineness, 1.0, cancel)
 }
 
 /// The factor on all fixed-half holds at which the verdict of `opening` flips.
@@ -42,6 +64,6 @@ pub fn run(_project: &Project, _cancel: &Cancel) -> Result<Opening, NotComputed>
 /// # Errors
 ///
 /// [`NotComputed::Cancelled`] if `cancel` was set.
-pub fn margin(_project: &Project, _opening: &Opening, _cancel: &Cancel) -> Result<Margin, NotComputed> {
-    Err(NotComputed::Cancelled)
+pub fn margin(project: &Project, opening: &Opening, cancel: &Cancel) -> Result<Margin, NotComputed> {
+    margin::search(project, opening, cancel)
 }

@@ -274,9 +274,9 @@ pub struct Verdict {
 pub struct Energy {
     /// Work done by the moving half.
     pub work_mj: f64,
-    /// Stored elastically in the part at full stroke.
+    /// Stored elastically in the part and in its locks at full stroke.
     pub elastic_mj: f64,
-    /// Lost in plastic bending and stretching.
+    /// Lost in plastic bending, stretching and tearing.
     pub plastic_mj: f64,
     /// Taken by the holds.
     pub holds_mj: f64,

@@ -3,7 +3,9 @@
 //! The outline is the boundary of the union of the widened runs, not a set of centre lines.
 
 use glam::DVec2;
-use keepside_model::{Id, Project};
+use keepside_model::{FeatureKind, Id, Project};
+
+use crate::hardware;
 
 /// A closed boundary of the part in plan; outer ones counter-clockwise, holes clockwise.
 #[derive(Clone, Debug, PartialEq)]
@@ -82,4 +84,16 @@ pub fn of(_project: &Project) -> Outline {
 /// The tightest gap of every feature to every kind of neighbour.
 pub fn gaps(_project: &Project, _outline: &Outline) -> Vec<Gap> {
     Vec::new()
+}
+
+/// Diameter of a keying feature seen in plan, mm: the largest that stands in the channel.
+pub fn plan_diameter_mm(kind: &FeatureKind) -> f64 {
+    match *kind {
+        FeatureKind::SetScrew { thread } => hardware::nominal_diameter_mm(thread),
+        FeatureKind::CapHead { thread } => hardware::cap_head_diameter_mm(thread),
+        FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, .. } => {
+            head_diameter_mm.max(neck_diameter_mm)
+        }
+        FeatureKind::PlainPost { diameter_mm } => diameter_mm,
+    }
 }

@@ -1,0 +1,70 @@
+//! How far the verdict is from flipping: opening runs with the fixed half made stronger or weaker.
+
+use keepside_model::Project;
+
+use crate::opening::result::{Margin, Opening, Outcome, ReleaseHow};
+use crate::opening::setup::Fineness;
+use crate::opening::{Cancel, NotComputed, run};
+
+/// Factors on the fixed half's holds that are searched.
+const SEARCHED: (f64, f64) = (0.02, 20.0);
+/// The flip is bracketed to this ratio.
+const PRECISION: f64 = 1.02;
+
+/// Bisects, on real runs, for the factor on all holds of the fixed half at which the part stops (or
+/// starts) staying whole on the moving half.
+pub(crate) fn search(project: &Project, base: &Opening, cancel: &Cancel) -> Result<Margin, NotComputed> {
+    let open = |factor: f64| run::open(project, Fineness::default(), factor, cancel);
+    let is_good = |opening: &Opening| opening.verdict.outcome == Outcome::StaysOnMoving;
+    let base_is_good = is_good(base);
+    let (mut near, mut near_run) = (1.0, base.clone());
+    let growth: f64 = if base_is_good { 1.6 } else { 1.0 / 1.6 };
+    let mut far: Option<(f64, Opening)> = None;
+    let mut factor = 1.0;
+    while far.is_none() {
+        factor = (factor * growth).clamp(SEARCHED.0, SEARCHED.1);
+        let tried = open(factor)?;
+        if is_good(&tried) == base_is_good {
+            (near, near_run) = (factor, tried);
+            if factor <= SEARCHED.0 || factor >= SEARCHED.1 {
+                return Ok(Margin { factor: None, searched: SEARCHED, flips_to: None, deciding: None });
+            }
+        } else {
+            far = Some((factor, tried));
+        }
+    }
+    let Some((mut beyond, mut beyond_run)) = far else {
+        return Ok(Margin { factor: None, searched: SEARCHED, flips_to: None, deciding: None });
+    };
+    while (beyond / near).max(near / beyond) > PRECISION {
+        let middle = (beyond * near).sqrt();
+        let tried = open(middle)?;
+        if is_good(&tried) == base_is_good {
+            (near, near_run) = (middle, tried);
+        } else {
+            (beyond, beyond_run) = (middle, tried);
+        }
+    }
+    Ok(Margin {
+        factor: Some(near),
+        searched: SEARCHED,
+        flips_to: Some(beyond_run.verdict.outcome),
+        deciding: first_difference(&near_run, &beyond_run),
+    })
+}
+
+/// The first hold, in order of opening, that lets go on one side of the flip and not (or not in the
+/// same way) on the other.
+fn first_difference(one: &Opening, other: &Opening) -> Option<crate::opening::HoldName> {
+    let only = |a: &Opening, b: &Opening| {
+        let missing = a.releases.iter().find(|release| {
+            let same = |r: &&crate::opening::Release| r.hold == release.hold && r.how == release.how;
+            !b.releases.iter().any(|r| same(&r))
+        });
+        missing.map(|release| (release.opening_mm, a.holds[release.hold].name, release.how))
+    };
+    let candidates = [only(one, other), only(other, one)];
+    let first: Option<(f64, _, ReleaseHow)> =
+        candidates.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0));
+    first.map(|(_, name, _)| name)
+}

@@ -1,0 +1,257 @@
+//! The march: small steps of the opening, each an equilibrium of the tug of war.
+//!
+//! Every step minimises the energy of part and holds plus a small viscous distance from the step
+//! before (implicit Euler). Newton with the true tangent where that is positive definite, else with
+//! secants of the softening holds, which cannot overshoot. Steps grow while they converge easily and
+//! are cut when they do not, so that a sudden release is followed through and not jumped over.
+
+use keepside_model::Half;
+
+use crate::beam::DOF;
+use crate::opening::tug::{Balance, Moment, Tug, Work};
+use crate::opening::{Cancel, Effort, NotComputed};
+
+/// Limits and tolerances of the march.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Pace {
+    /// First step, mm.
+    pub(crate) first_mm: f64,
+    /// Longest step, mm.
+    pub(crate) longest_mm: f64,
+    /// Opening up to which the tack of both halves builds up to its peak, mm; taken in small steps.
+    pub(crate) start_mm: f64,
+    /// Step size relative to the product's.
+    pub(crate) fineness: f64,
+    /// Error of extrapolating the last step, mm, that a point may have in the open.
+    pub(crate) error_mm: f64,
+    /// The same for a point that is not clear of a tacky face yet.
+    pub(crate) near_error_mm: f64,
+    /// The same for the rotation of a node, rad.
+    pub(crate) error_rad: f64,
+    /// Largest motion in one step of a point on its way off a tacky face, mm.
+    pub(crate) near_motion_mm: f64,
+    /// Largest share of a wall's or point hold's travel to let-go in one step.
+    pub(crate) curve_share: f64,
+    /// Out-of-balance force on a node that counts as none, N.
+    pub(crate) tolerance_n: f64,
+}
+
+/// Largest update in one iteration, mm and rad: keeps a bad tangent from throwing the part away.
+const UPDATE_CAP_MM: f64 = 1.0;
+const UPDATE_CAP_RAD: f64 = 0.3;
+/// A step that needs more iterations is cut.
+const MOST_ITERATIONS: usize = 25;
+/// Shortest step that is still tried, mm.
+const SHORTEST_MM: f64 = 1e-9;
+
+/// The state of a march.
+#[derive(Clone, Debug)]
+pub(crate) struct Stepper {
+    pub(crate) tug: Tug,
+    pub(crate) opening_mm: f64,
+    pub(crate) now: Vec<f64>,
+    pub(crate) work: Work,
+    /// Work done on the part by the moving half, mJ.
+    pub(crate) work_in_mj: f64,
+    pub(crate) effort: Effort,
+    step_mm: f64,
+    pace: Pace,
+    /// Longest travel over which a wall drags, mm.
+    wall_gone_mm: f64,
+    before: Vec<f64>,
+    balance: Balance,
+    /// Change of `now` per mm in the last step.
+    rate: Vec<f64>,
+    /// What that foretells for this one.
+    foretold: Vec<f64>,
+    moving_pull_n: f64,
+}
+
+impl Stepper {
+    pub(crate) fn new(tug: Tug, pace: Pace) -> Self {
+        let size = tug.chain.size();
+        let laws = tug.laws.len();
+        let elements = tug.chain.elements.len();
+        let walls = tug.lines.iter().flat_map(|line| &line.faces).map(|face| face.wall.gone_mm);
+        let wall_gone_mm = walls.fold(0.0, f64::max);
+        Self {
+            opening_mm: 0.0,
+            now: vec![0.0; size],
+            work: Work { point: vec![0.0; laws], ..Work::default() },
+            work_in_mj: 0.0,
+            effort: Effort { elements, ..Effort::default() },
+            step_mm: pace.first_mm,
+            pace,
+            before: vec![0.0; size],
+            balance: Balance::new(size),
+            rate: vec![0.0; size],
+            foretold: vec![0.0; size],
+            moving_pull_n: 0.0,
+            wall_gone_mm,
+            tug,
+        }
+    }
+
+    /// Goes on by one accepted step, not beyond `end_mm`. Returns whether the part tore in it.
+    ///
+    /// The step follows from how well the last one foretells the next: where motion is smooth it
+    /// grows, where something lets go it shrinks until the motion is followed.
+    pub(crate) fn advance(&mut self, end_mm: f64, cancel: &Cancel) -> Result<bool, NotComputed> {
+        loop {
+            if cancel.is_cancelled() {
+                return Err(NotComputed::Cancelled);
+            }
+            let mut step = self.step_mm.min(end_mm - self.opening_mm);
+            if self.opening_mm < self.pace.start_mm {
+                step = step.min(0.05 * self.pace.start_mm * self.pace.fineness);
+            }
+            self.before.copy_from_slice(&self.now);
+            for (foretold, (now, rate)) in self.foretold.iter_mut().zip(self.now.iter().zip(&self.rate)) {
+                *foretold = now + rate * step;
+            }
+            self.now.copy_from_slice(&self.foretold);
+            let iterations = self.converge(step);
+            let error = iterations.map_or(f64::INFINITY, |_| self.error(step));
+            if error <= 1.0 || (iterations.is_some() && step <= SHORTEST_MM) {
+                let tore = self.accept(step);
+                let growth = (0.8 / error.max(1e-6).sqrt()).clamp(0.3, 2.0);
+                let growth = if iterations.is_some_and(|n| n > 8) { growth.min(1.0) } else { growth };
+                if !tore && (step >= self.step_mm || growth < 1.0) {
+                    self.step_mm = (step * growth).min(self.pace.longest_mm);
+                }
+                return Ok(tore);
+            }
+            self.now.copy_from_slice(&self.before);
+            self.effort.cuts += 1;
+            let shrink = if error.is_finite() { (0.8 / error.sqrt()).clamp(0.05, 0.5) } else { 0.3 };
+            self.step_mm = shrink * step;
+            if iterations.is_none() && self.step_mm < SHORTEST_MM {
+                return Err(NotComputed::Stuck { opening_mm: self.opening_mm });
+            }
+        }
+    }
+
+    /// How much too coarse a step is: 1 is just permitted. Counts the error of the extrapolation and,
+    /// for points on their way off a tacky face, how much of its travel one step takes.
+    fn error(&self, step: f64) -> f64 {
+        let gone_mm = self.tug.tack.gone_mm;
+        let opening_mm = self.opening_mm + step;
+        let mut worst = 0.0_f64;
+        let nodes = self.now.chunks_exact(DOF).zip(self.foretold.chunks_exact(DOF));
+        for ((now, foretold), before) in nodes.zip(self.before.chunks_exact(DOF)) {
+            let from_moving = opening_mm - now[1];
+            let is_near = now[1].min(from_moving) < 2.0 * gone_mm;
+            let permitted = if is_near { self.pace.near_error_mm } else { self.pace.error_mm };
+            let moved = (now[0] - foretold[0]).abs().max((now[1] - foretold[1]).abs());
+            worst = worst.max(moved / permitted).max((now[2] - foretold[2]).abs() / self.pace.error_rad);
+            let by = now[1] - before[1];
+            for (gap, by) in [(now[1], by), (from_moving, step - by)] {
+                let limit = if gap - by < gone_mm {
+                    self.pace.near_motion_mm
+                } else if gap - by < self.wall_gone_mm {
+                    self.pace.curve_share * self.wall_gone_mm
+                } else {
+                    continue;
+                };
+                worst = worst.max((by / limit).powi(2));
+            }
+        }
+        for point in &self.tug.points {
+            let law = &self.tug.laws[point.law];
+            if point.slide.worst_mm < law.curve.let_go_travel_mm() {
+                let (_, before) = point.spot.displacement(&self.before);
+                let (_, now) = point.spot.displacement(&self.now);
+                let by = if law.half == Half::Fixed { now - before } else { step - now + before };
+                let limit = self.pace.curve_share * law.curve.let_go_travel_mm();
+                worst = worst.max((by / limit).powi(2));
+            }
+        }
+        worst
+    }
+
+    /// Iterates to equilibrium; the number of iterations, or `None` if there was none in time.
+    fn converge(&mut self, step: f64) -> Option<usize> {
+        let mut convex_next = false;
+        for iteration in 0..MOST_ITERATIONS {
+            let opening_mm = self.opening_mm + step;
+            let mut convex = convex_next;
+            loop {
+                let at = Moment { opening_mm, opened_by_mm: step, before: &self.before, now: &self.now };
+                self.tug.assemble(at, convex, &mut self.balance);
+                if iteration > 0 && self.is_balanced() {
+                    return Some(iteration);
+                }
+                self.effort.solves += 1;
+                match self.balance.matrix.factor() {
+                    Ok(()) => break,
+                    Err(_) if !convex => convex = true,
+                    Err(_) => return None,
+                }
+            }
+            // Once softening decides, stay with secants for a while: they only go downhill.
+            convex_next = convex && iteration % 4 != 3;
+            self.balance.matrix.solve(&mut self.balance.residual);
+            self.update()?;
+        }
+        None
+    }
+
+    fn is_balanced(&self) -> bool {
+        self.balance.residual.iter().all(|r| r.abs() <= self.pace.tolerance_n)
+    }
+
+    /// Applies the solved update, shortened to the cap; `None` if it is not a number.
+    fn update(&mut self) -> Option<()> {
+        let mut worst = 1.0_f64;
+        for (i, change) in self.balance.residual.iter().enumerate() {
+            let cap = if i % DOF == 2 { UPDATE_CAP_RAD } else { UPDATE_CAP_MM };
+            if !change.is_finite() {
+                return None;
+            }
+            worst = worst.max(change.abs() / cap);
+        }
+        for (value, change) in self.now.iter_mut().zip(&self.balance.residual) {
+            *value -= change / worst;
+        }
+        Some(())
+    }
+
+    fn accept(&mut self, step: f64) -> bool {
+        self.opening_mm += step;
+        for ((rate, now), before) in self.rate.iter_mut().zip(&self.now).zip(&self.before) {
+            *rate = (now - before) / step;
+        }
+        let at =
+            Moment { opening_mm: self.opening_mm, opened_by_mm: step, before: &self.before, now: &self.now };
+        let tore = self.tug.accept(at, &mut self.work);
+        if tore {
+            self.step_mm = self.pace.first_mm;
+            self.drag_takes_over();
+        }
+        let (holds, contact) = self.tug.pulls(&self.now, self.opening_mm);
+        let pull = holds[crate::opening::tug::MOVING] - contact[crate::opening::tug::MOVING];
+        self.work_in_mj += 0.5 * (pull + self.moving_pull_n) * step;
+        self.moving_pull_n = pull;
+        self.effort.steps += 1;
+        tore
+    }
+
+    /// At a tear forces vanish at once; in that instant the viscosity carries what they carried.
+    fn drag_takes_over(&mut self) {
+        let at = Moment { opening_mm: self.opening_mm, opened_by_mm: 1.0, before: &self.now, now: &self.now };
+        self.tug.assemble(at, true, &mut self.balance);
+        for i in 0..self.balance.residual.len() {
+            self.tug.drag_before[i] = self.tug.viscous_force(i, at) - self.balance.residual[i];
+        }
+    }
+
+    /// Energy stored now in the part, in contact and in the sideways locks, mJ.
+    pub(crate) fn stored_mj(&self) -> f64 {
+        let chain = &self.tug.chain;
+        let holds = self.tug.stored_mj(&self.now, self.opening_mm);
+        holds
+            + (0..chain.elements.len())
+                .map(|i| chain.elements[i].elastic_energy_mj(chain.deformation(i, &self.now)))
+                .sum::<f64>()
+    }
+}
