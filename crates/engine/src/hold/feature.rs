@@ -63,7 +63,7 @@ pub fn feature(project: &Project, feature: &KeyingFeature, channel: ChannelSecti
                 channel,
                 &Undercut {
                     outer_mm: thread.nominal_mm,
-                    depth_mm: thread.depth_mm(),
+                    depth_mm: thread.thread_depth_mm,
                     flank_rad: THREAD_FLANK_DEG.to_radians(),
                     shear_mm2: filled * area,
                     flank_mm2: filled * PI * thread.nominal_mm * engaged_mm,
@@ -77,7 +77,7 @@ pub fn feature(project: &Project, feature: &KeyingFeature, channel: ChannelSecti
         FeatureKind::CapHead { thread } => {
             let head = hardware::cap_head(thread);
             let neck_mm = hardware::nominal_diameter_mm(thread);
-            head_hold(project, channel, engaged_mm, head.diameter_mm, neck_mm, head.height_mm, 0.0)
+            head_hold(project, channel, engaged_mm, head.head_diameter_mm, neck_mm, head.head_height_mm, 0.0)
         }
         FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
             let underside = underside_deg.to_radians();
