@@ -210,28 +210,32 @@ fn folding_one_drawing_over_the_other_brings_opposite_features_in_line() {
 }
 
 #[test]
-fn tap_drills_are_the_published_ones() {
-    // Tap drills for ISO metric coarse threads, nominal less pitch, as tabulated by the Engineering
-    // ToolBox (metric threads and drills); M2.5 after bd_warehouse 0.4.0, tap_hole_sizes.csv.
+fn tap_drills_clearance_holes_and_heads_are_the_published_ones() {
+    // Tap drills for ISO metric coarse threads: Engineering ToolBox, metric threads and drills; M2.5
+    // after bd_warehouse 0.4.0, tap_hole_sizes.csv. Clearance holes: ISO 273, medium series, and head
+    // diameters and heights: ISO 4762, both after bd_warehouse 0.4.0.
     let table = [
-        (ThreadSize::M2, 1.6),
-        (ThreadSize::M2_5, 2.05),
-        (ThreadSize::M3, 2.5),
-        (ThreadSize::M4, 3.3),
-        (ThreadSize::M5, 4.2),
-        (ThreadSize::M6, 5.0),
-        (ThreadSize::M8, 6.8),
+        (ThreadSize::M2, 1.6, "Ø2.4 ", "Ø3.8 × 2.0,"),
+        (ThreadSize::M2_5, 2.05, "Ø2.9 ", "Ø4.5 × 2.5,"),
+        (ThreadSize::M3, 2.5, "Ø3.4 ", "Ø5.5 × 3.0,"),
+        (ThreadSize::M4, 3.3, "Ø4.5 ", "Ø7.0 × 4.0,"),
+        (ThreadSize::M5, 4.2, "Ø5.5 ", "Ø8.5 × 5.0,"),
+        (ThreadSize::M6, 5.0, "Ø6.6 ", "Ø10.0 × 6.0,"),
+        (ThreadSize::M8, 6.8, "Ø9.0 ", "Ø13.0 × 8.0,"),
     ];
-    for (thread, drill_mm) in table {
+    for (thread, drill_mm, clearance, head) in table {
         for kind in [FeatureKind::SetScrew { thread }, FeatureKind::CapHead { thread }] {
             let mut project = every_kind();
+            project.plates.moving_thickness_mm = 60.0;
             project.features.get_mut(&Id(4)).unwrap().kind = kind;
             let rows = hole_table(&project, Half::Moving);
             let row = rows.iter().find(|row| row.id == Id(4)).unwrap();
             assert_eq!(row.drill_mm, Some(drill_mm), "{}", thread.designation());
             assert_eq!((row.depth, row.after), (Depth::Through, AfterDrilling::Tap(thread)));
+            assert!(row.note.contains(&format!("may be opened to {clearance}from behind")), "{}", row.note);
             assert!(row.note.contains("1.6 mm above the channel floor"), "{}", row.note);
             assert!(row.note.contains("No countersink"), "{}", row.note);
+            assert_eq!(row.note.contains(head), kind == FeatureKind::CapHead { thread }, "{}", row.note);
         }
     }
 }

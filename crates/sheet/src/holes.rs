@@ -5,6 +5,7 @@
 use std::fmt;
 
 use glam::DVec2;
+use keepside_engine::hardware;
 use keepside_model::{
     FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize,
 };
@@ -180,13 +181,13 @@ fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
         }
         FeatureKind::CapHead { thread } => {
             tapped(&mut row, thread, steel_mm);
-            let of = hardware(thread);
+            let head = hardware::cap_head(thread);
             row.note += &format!(
                 "Screw in from the parting face; head Ø{} × {}, its top {stands}{}. \
                  Lock with a set screw from behind. No countersink.",
-                length(of.head_mm),
-                length(of.head_height_mm),
-                under_head(feature.protrusion_mm - of.head_height_mm)
+                length(head.head_diameter_mm),
+                length(head.head_height_mm),
+                under_head(feature.protrusion_mm - head.head_height_mm)
             );
         }
         FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
@@ -218,7 +219,7 @@ fn under_head(clear_mm: f64) -> String {
 /// Tapped right through. In thick steel more than 2.5 diameters of thread only break taps (common
 /// practice, no source): the rest may be opened from behind to the clearance hole.
 fn tapped(row: &mut HoleRow, thread: ThreadSize, steel_mm: f64) {
-    let of = hardware(thread);
+    let of = hardware::thread(thread);
     let thread_mm = 2.5 * of.nominal_mm;
     row.drill_mm = Some(of.tap_drill_mm);
     row.after = AfterDrilling::Tap(thread);
@@ -226,7 +227,7 @@ fn tapped(row: &mut HoleRow, thread: ThreadSize, steel_mm: f64) {
         row.note += &format!(
             "Below {} mm of thread, counted from the channel floor, may be opened to Ø{} from behind. ",
             length(thread_mm),
-            length(of.clearance_mm)
+            length(of.clearance_medium_mm)
         );
     }
 }
@@ -274,26 +275,4 @@ fn drill_before_reaming_mm(diameter_mm: f64) -> f64 {
         _ => 0.5,
     };
     diameter_mm - allowance_mm
-}
-
-pub(crate) struct Hardware {
-    pub(crate) nominal_mm: f64,
-    pub(crate) tap_drill_mm: f64,
-    pub(crate) clearance_mm: f64,
-    pub(crate) head_mm: f64,
-    pub(crate) head_height_mm: f64,
-}
-
-/// Coarse thread tap drills; ISO 273 medium clearance holes; ISO 4762 head sizes.
-pub(crate) fn hardware(thread: ThreadSize) -> Hardware {
-    let (nominal_mm, tap_drill_mm, clearance_mm, head_mm, head_height_mm) = match thread {
-        ThreadSize::M2 => (2.0, 1.6, 2.4, 3.8, 2.0),
-        ThreadSize::M2_5 => (2.5, 2.05, 2.9, 4.5, 2.5),
-        ThreadSize::M3 => (3.0, 2.5, 3.4, 5.5, 3.0),
-        ThreadSize::M4 => (4.0, 3.3, 4.5, 7.0, 4.0),
-        ThreadSize::M5 => (5.0, 4.2, 5.5, 8.5, 5.0),
-        ThreadSize::M6 => (6.0, 5.0, 6.6, 10.0, 6.0),
-        ThreadSize::M8 => (8.0, 6.8, 9.0, 13.0, 8.0),
-    };
-    Hardware { nominal_mm, tap_drill_mm, clearance_mm, head_mm, head_height_mm }
 }

@@ -1,12 +1,13 @@
 //! The drawing of one plate, seen on its parting face.
 
 use glam::DVec2;
+use keepside_engine::hardware;
 use keepside_engine::outline::{self, Piece};
 use keepside_model::{FeatureKind, Half, Id, Project, Vent};
 
 use crate::channel;
 use crate::frame::{ABOVE_MM, Area, LEFT_MM, Paper};
-use crate::holes::{AfterDrilling, HoleRow, hardware, length};
+use crate::holes::{AfterDrilling, HoleRow, length};
 use crate::lettering::Lettering;
 use crate::page::{Mark, Page, Pen, Step, arc_curves, circle, rectangle};
 use crate::tags::{Tags, boxed};
@@ -168,7 +169,7 @@ impl<'a> PlateView<'a> {
         let features = self.project.features.iter().filter(|(_, feature)| feature.half == other);
         let mut all: Vec<(Id, DVec2, f64)> =
             sprues.map(|(id, sprue)| (*id, sprue.at, sprue.diameter_mm)).collect();
-        all.extend(features.map(|(id, feature)| (*id, feature.at, plan_diameter_mm(&feature.kind))));
+        all.extend(features.map(|(id, feature)| (*id, feature.at, outline::plan_diameter_mm(&feature.kind))));
         all.retain(|(_, at, _)| self.holds(self.plan_on_paper(*at)));
         all
     }
@@ -194,7 +195,7 @@ impl<'a> PlateView<'a> {
             (AfterDrilling::Tap(thread), Some(drill_mm)) => {
                 stroke(hole(drill_mm));
                 // The thread: three quarters of a thin circle, after ISO 6410 (from memory).
-                let radius_mm = on_paper(hardware(thread).nominal_mm) / 2.0;
+                let radius_mm = on_paper(hardware::nominal_diameter_mm(thread)) / 2.0;
                 let mut arc = vec![Step::Move(at + DVec2::new(radius_mm, 0.0))];
                 arc.extend(arc_curves(at, radius_mm, 0.0, 1.5 * std::f64::consts::PI));
                 stroke((arc, Pen::THREAD));
@@ -210,7 +211,7 @@ impl<'a> PlateView<'a> {
         if let Some(feature) = self.project.features.get(&row.id)
             && matches!(feature.kind, FeatureKind::CapHead { .. } | FeatureKind::TurnedHead { .. })
         {
-            stroke((circle(at, on_paper(plan_diameter_mm(&feature.kind))), Pen::HEAD));
+            stroke((circle(at, on_paper(outline::plan_diameter_mm(&feature.kind))), Pen::HEAD));
         }
         reach_mm
     }
@@ -281,21 +282,11 @@ fn plan_steps(piece: &Piece) -> (DVec2, Vec<Step>) {
 /// The largest circle drawn for a hole, mm.
 fn widest_mm(project: &Project, row: &HoleRow) -> f64 {
     let feature = project.features.get(&row.id);
-    let stands_mm = feature.map_or(0.0, |feature| plan_diameter_mm(&feature.kind));
+    let stands_mm = feature.map_or(0.0, |feature| outline::plan_diameter_mm(&feature.kind));
     let made_mm = match row.after {
         AfterDrilling::Ream { diameter_mm } | AfterDrilling::TaperReam { diameter_mm, .. } => diameter_mm,
-        AfterDrilling::Tap(thread) => hardware(thread).nominal_mm,
+        AfterDrilling::Tap(thread) => hardware::nominal_diameter_mm(thread),
         AfterDrilling::Nothing => row.drill_mm.unwrap_or(0.0),
     };
     stands_mm.max(made_mm)
-}
-
-/// Diameter of a feature as seen in plan, mm.
-fn plan_diameter_mm(kind: &FeatureKind) -> f64 {
-    match *kind {
-        FeatureKind::SetScrew { thread } => hardware(thread).nominal_mm,
-        FeatureKind::CapHead { thread } => hardware(thread).head_mm,
-        FeatureKind::TurnedHead { head_diameter_mm, .. } => head_diameter_mm,
-        FeatureKind::PlainPost { diameter_mm } => diameter_mm,
-    }
 }
