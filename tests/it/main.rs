@@ -1,3 +1,5 @@
 //! End-to-end tests, one subject a file.
 
+mod opening;
 mod sheet;
+mod trade;

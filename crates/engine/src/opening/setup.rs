@@ -219,7 +219,7 @@ fn set_viscosity(tug: &mut Tug, run: &StraightRun, fineness: Fineness) {
     }
 }
 
-/// Longest element at a feature and elsewhere: a fifth and a third of the length over which a stuck
+/// Longest element at a feature and elsewhere: a sixth and a quarter of the length over which a stuck
 /// beam bends, (4EI/k)^(1/4) (Hetényi), or of the width where that is less.
 fn element_sizes(project: &Project, run: &StraightRun, tack: TackLaw, fineness: Fineness) -> (f64, f64) {
     let middle = 0.5 * run.length_mm;
@@ -227,7 +227,7 @@ fn element_sizes(project: &Project, run: &StraightRun, tack: TackLaw, fineness: 
     let inertia = width_mm * depth_mm.powi(3) / 12.0;
     let bed = (2.0 * project.holds.tack_mpa * width_mm / tack.rise_mm).max(1e-6);
     let decay_mm = (4.0 * project.material.modulus_hot_mpa * inertia / bed).powf(0.25);
-    let fine = decay_mm.min(width_mm) / 5.0;
+    let fine = decay_mm.min(width_mm) / 6.0;
     // Never more than a few thousand elements, whatever the proportions of the part.
     let fine = fine.max(run.length_mm / 2000.0);
     (fine / fineness.mesh, 1.6 * fine / fineness.mesh)

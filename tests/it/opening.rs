@@ -1,0 +1,173 @@
+//! The opening run as a whole: it does not depend on mesh, step or viscosity, keeps its symmetries,
+//! balances its energy and refuses what it cannot do.
+
+use glam::DVec2;
+use keepside_engine::opening::{Cancel, Fineness, HoldState, NotComputed, Opening, run, run_with};
+use keepside_model::{FeatureKind, Half, Id, Project, Run, RunPoint};
+use keepside_tests::{add_feature, add_screw, add_sprue, open, strip};
+
+/// Layouts that between them end in every way a straight run can.
+fn layouts() -> Vec<(&'static str, Project)> {
+    let bare = strip();
+    let mut sprues = bare.clone();
+    [60.0, 160.0].map(|x| add_sprue(&mut sprues, x));
+    let with = |pins: &[f64]| {
+        let mut project = sprues.clone();
+        for x in pins {
+            add_screw(&mut project, *x, Half::Moving);
+        }
+        project
+    };
+    let mut drafted = with(&[50.0, 170.0]);
+    drafted.sprues.values_mut().for_each(|sprue| sprue.draft_deg = 1.0);
+    let mut posted = with(&[50.0, 70.0, 150.0, 170.0]);
+    add_feature(&mut posted, 110.0, Half::Fixed, FeatureKind::PlainPost { diameter_mm: 3.0 }, 1.8);
+    vec![
+        ("no keys", sprues.clone()),
+        ("one pin near one of two sprues", with(&[40.0])),
+        ("four pins close by", with(&[50.0, 70.0, 150.0, 170.0])),
+        ("four pins farther off", with(&[40.0, 80.0, 140.0, 180.0])),
+        ("behind the gates", with(&[60.0, 160.0])),
+        ("drafted sprues", drafted),
+        ("a post on the fixed half", posted),
+    ]
+}
+
+/// Everything a run reports as a number, by name.
+fn numbers(opening: &Opening) -> Vec<(String, f64)> {
+    let mut numbers = vec![("flatness".to_owned(), opening.flatness_mm)];
+    for hold in &opening.holds {
+        let name = format!("{:?}", hold.name);
+        numbers.push((format!("{name} peak"), hold.peak_n));
+        numbers.push((format!("{name} travel"), hold.travel_mm));
+        if let HoldState::LetGo { opening_mm } | HoldState::Broke { opening_mm } = hold.state {
+            numbers.push((format!("{name} gone at"), opening_mm));
+        }
+    }
+    for bump in &opening.bumps {
+        numbers.push((format!("{} bump", bump.item), bump.height_mm));
+    }
+    numbers
+}
+
+#[test]
+fn halving_mesh_step_and_viscosity_changes_nothing_by_more_than_two_percent() {
+    let half = Fineness { mesh: 2.0, step: 0.5, viscosity: 0.5 };
+    let plain = Fineness::default();
+    let variants = [
+        Fineness { mesh: half.mesh, ..plain },
+        Fineness { step: half.step, ..plain },
+        Fineness { viscosity: half.viscosity, ..plain },
+    ];
+    for (name, project) in layouts() {
+        let base = open(&project);
+        for fineness in variants {
+            let finer = run_with(&project, fineness, &Cancel::default()).expect("it opens");
+            assert_eq!(base.verdict.outcome, finer.verdict.outcome, "{name}");
+            let (coarse, fine) = (numbers(&base), numbers(&finer));
+            assert_eq!(coarse.len(), fine.len(), "{name}: another set of holds let go");
+            for ((what, a), (_, b)) in coarse.iter().zip(&fine) {
+                // 2 %, or a hundredth of a millimetre or newton where the number itself is next to
+                // nothing.
+                let permitted = (0.02 * a.abs().max(b.abs())).max(0.01);
+                assert!((a - b).abs() <= permitted, "{name}, {fineness:?}, {what}: {a} against {b}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_energy_balances_within_one_percent() {
+    for (name, project) in layouts() {
+        let energy = open(&project).energy;
+        let sum = energy.elastic_mj + energy.plastic_mj + energy.holds_mj + energy.viscous_mj;
+        assert!((energy.work_mj - sum).abs() < 0.01 * energy.work_mj, "{name}: {energy:?}");
+    }
+}
+
+/// The layout turned end for end about the middle of its run.
+fn reversed(project: &Project) -> Project {
+    let mut turned = project.clone();
+    for run in turned.part.runs.values_mut() {
+        run.points.reverse();
+    }
+    turned
+}
+
+/// The layout turned in the plan and moved.
+fn rotated(project: &Project) -> Project {
+    let turn = |at: DVec2| DVec2::new(30.0, 20.0) + DVec2::from_angle(0.7).rotate(at);
+    let mut turned = project.clone();
+    turned.part.runs.values_mut().for_each(|run| run.points.iter_mut().for_each(|p| p.at = turn(p.at)));
+    turned.sprues.values_mut().for_each(|sprue| sprue.at = turn(sprue.at));
+    turned.features.values_mut().for_each(|feature| feature.at = turn(feature.at));
+    turned
+}
+
+#[test]
+fn a_layout_reversed_or_rotated_opens_alike() {
+    for (name, project) in layouts() {
+        let base = open(&project);
+        for other in [reversed(&project), rotated(&project)] {
+            let other = open(&other);
+            assert_eq!(base.verdict.outcome, other.verdict.outcome, "{name}");
+            for ((what, a), (_, b)) in numbers(&base).iter().zip(&numbers(&other)) {
+                let permitted = (0.01 * a.abs().max(b.abs())).max(0.005);
+                assert!((a - b).abs() <= permitted, "{name}, {what}: {a} against {b}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_same_project_gives_the_same_run_to_the_last_bit() {
+    for (_, project) in layouts() {
+        assert_eq!(open(&project), open(&project));
+    }
+}
+
+#[test]
+fn frames_go_from_closed_to_full_stroke_and_stay_between_the_halves() {
+    for (name, project) in layouts() {
+        let opening = open(&project);
+        let (first, last) = (&opening.frames[0], opening.frames.last().expect("a last frame"));
+        assert_eq!(first.opening_mm, 0.0);
+        assert!((last.opening_mm - project.press.stroke_mm).abs() < 1e-9);
+        for frame in &opening.frames {
+            for point in &frame.shape {
+                // A tenth for the give of the plastic in contact.
+                let inside = -0.1..=frame.opening_mm + 0.1;
+                assert!(inside.contains(&f64::from(point.z_mm)), "{name}: {point:?} at {}", frame.opening_mm);
+            }
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_computed_says_so() {
+    let refuse = |project: &Project| run(project, &Cancel::default()).expect_err("it is refused");
+    let mut branched = strip();
+    let arm = Run::straight("", DVec2::new(100.0, 60.0), DVec2::new(100.0, 100.0), 6.0, 3.0);
+    branched.part.runs.insert(Id(9), arm);
+    assert!(matches!(refuse(&branched), NotComputed::NotSupported { run: Id(9), .. }));
+
+    let mut bent = strip();
+    let points = &mut bent.part.runs.get_mut(&Id(1)).expect("the run").points;
+    points.insert(1, RunPoint { at: DVec2::new(100.0, 80.0), ..points[0] });
+    assert!(matches!(refuse(&bent), NotComputed::NotSupported { run: Id(1), .. }));
+
+    let mut pointlike = strip();
+    let points = &mut pointlike.part.runs.get_mut(&Id(1)).expect("the run").points;
+    points[1].at = points[0].at;
+    assert_eq!(refuse(&pointlike), NotComputed::NoLength { run: Id(1) });
+    pointlike.part.runs.get_mut(&Id(1)).expect("the run").points.clear();
+    assert_eq!(refuse(&pointlike), NotComputed::NoLength { run: Id(1) });
+
+    let mut empty = strip();
+    empty.part.runs.clear();
+    assert_eq!(refuse(&empty), NotComputed::NoRun);
+
+    let cancel = Cancel::default();
+    cancel.cancel();
+    assert_eq!(run(&strip(), &cancel), Err(NotComputed::Cancelled));
+}
