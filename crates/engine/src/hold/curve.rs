@@ -25,6 +25,21 @@ impl Curve {
         Self { points: vec![(0.0, 0.0), (rise, peak_n.max(0.0)), (let_go, 0.0)] }
     }
 
+    /// Through the points, from (0, 0). A point that does not lie beyond the one before it is moved to a
+    /// tenth of a micron beyond, a negative force counts as none, and the last point has none.
+    pub(super) fn through(points: &[(f64, f64)]) -> Self {
+        let mut through = vec![(0.0, 0.0)];
+        let mut reached_mm = 0.0_f64;
+        for &(travel_mm, force_n) in points {
+            reached_mm = travel_mm.max(reached_mm + 1e-4);
+            through.push((reached_mm, force_n.max(0.0)));
+        }
+        if let Some(last) = through.last_mut() {
+            last.1 = 0.0;
+        }
+        Self { points: through }
+    }
+
     /// Force at a travel, N, and its slope, N/mm; none before 0 and after let-go.
     pub fn force_and_slope(&self, travel_mm: f64) -> (f64, f64) {
         let after = self.points.partition_point(|point| point.0 <= travel_mm);
@@ -99,6 +114,14 @@ mod tests {
         assert!((curve.work_mj() - 10.0).abs() < 1e-12);
         assert!((curve.area_to(0.5) - 2.5).abs() < 1e-12);
         assert_eq!(curve.scaled(2.0).peak_n(), 20.0);
+    }
+
+    #[test]
+    fn points_out_of_order_are_set_in_order() {
+        let curve = Curve::through(&[(0.5, 3.0), (0.4, 2.0), (0.4, -1.0), (2.0, 7.0)]);
+        assert!(Curve::new(curve.points().to_vec()).is_some(), "{curve:?}");
+        assert_eq!(curve.peak_n(), 3.0);
+        assert_eq!(curve.let_go_travel_mm(), 2.0);
     }
 
     #[test]

@@ -2,13 +2,19 @@
 
 use std::f64::consts::PI;
 
+use keepside_model::Material;
+
+use crate::hardware::Thread;
+use crate::hold::BRITTLE_STRAIN;
+
 /// Pressure of an elastic ring forced over a rigid core, MPa.
 ///
 /// `W = (1 + (D/D_o)²)/(1 − (D/D_o)²)`; hoop stress at the bore `s = E (I/D) W/(W + ν)`; `p = s/W`, with
 /// I the interference on the diameter, D the bore, `D_o` the outside diameter, all mm.
 ///
-/// Source: the thick-wall interference fit (Lamé) as printed in a moulder's design guide with a worked
-/// example. Returns `None` unless `0 < D < D_o`.
+/// The core is rigid beside plastic. Source: the thick-wall interference fit (Lamé) as printed with a
+/// worked example in the Gravi-Tech Design Guide (2020), figures 16 to 19. Returns `None` unless
+/// `0 < D < D_o`.
 pub fn thick_ring_pressure_mpa(
     modulus_mpa: f64,
     poisson: f64,
@@ -55,17 +61,42 @@ pub fn lock_angle_rad(friction: f64) -> f64 {
     0.5 * PI - friction.atan()
 }
 
-/// Shear area of plastic moulded over an external thread, mm²: 0.875 π D L.
+/// Shear area of an internal thread, mm², sheared off at the crests of the screw in it:
+/// `π n L D_s (1/(2n) + (D_s − E_n)/√3)`, n = 1/P.
 ///
-/// The cylinder at the major diameter D over the engaged length L less the crest flats, P/8 in P, of
-/// the basic profile: the external formula of FED-STD-H28/2B with no clearance.
-pub fn moulded_thread_area_mm2(nominal_mm: f64, engaged_mm: f64) -> f64 {
-    0.875 * PI * nominal_mm * engaged_mm
+/// P pitch, L engaged length, `D_s` major diameter of the screw, `E_n` pitch diameter of the internal
+/// thread, all mm. Source: FED-STD-H28/2B as in Machinery's Handbook 24; symbols read at
+/// engineersedge.com, the bracket of the internal thread from memory. ISO metric profile only.
+pub fn internal_thread_shear_area_mm2(
+    pitch_mm: f64,
+    engaged_mm: f64,
+    major_mm: f64,
+    pitch_diameter_mm: f64,
+) -> f64 {
+    let thick_mm = 0.5 * pitch_mm + (major_mm - pitch_diameter_mm) / 3.0_f64.sqrt();
+    PI * major_mm * engaged_mm * thick_mm / pitch_mm
 }
 
-/// Shear strength of a ductile material, MPa: `s_y/√3` (von Mises).
+/// Shear area of plastic moulded over a screw's thread, mm²: 0.875 π D L.
+///
+/// [`internal_thread_shear_area_mm2`] with no clearance: the cylinder at the nominal diameter D over the
+/// engaged length L less the crest flats, P/8 in every P, of the basic profile.
+pub fn moulded_thread_area_mm2(thread: &Thread, engaged_mm: f64) -> f64 {
+    let Thread { pitch_mm, nominal_mm, pitch_diameter_mm, .. } = *thread;
+    internal_thread_shear_area_mm2(pitch_mm, engaged_mm, nominal_mm, pitch_diameter_mm)
+}
+
+/// Shear strength of a ductile material, MPa: `s_y/√3` (von Mises; from memory, any plasticity text).
 pub fn shear_strength_mpa(yield_mpa: f64) -> f64 {
     yield_mpa / 3.0_f64.sqrt()
+}
+
+/// Pressure under which a long flat punch sinks into a thick block, MPa: `(2 + π) s_y/√3`.
+///
+/// Source: Prandtl's punch, plane strain, von Mises (from memory, any plasticity text). Next to a
+/// frictionless wall, as under a head beside its neck, the same holds by symmetry.
+pub fn indentation_pressure_mpa(yield_mpa: f64) -> f64 {
+    (2.0 + PI) * shear_strength_mpa(yield_mpa)
 }
 
 /// Stiffness of a ring of length L pulled along the rigid core that it is bonded to, N/mm:
@@ -83,9 +114,20 @@ pub fn ring_shear_stiffness_n_mm(
     2.0 * PI * shear * length_mm / ratio.ln()
 }
 
-/// Strain that a part may take once, and again and again: 70 % of the yield strain, and 60 % of that.
+/// Hoop strain of plastic that is pushed over an undercut: the undercut on the diameter over the bore.
 ///
-/// Source: DSM, Maximum allowable short-term strain (for snap fits, stripped threads and undercuts).
-pub fn allowed_strain(yield_strain: f64) -> (f64, f64) {
-    (0.7 * yield_strain, 0.42 * yield_strain)
+/// Source: the undercut percentage of mould handbooks, from memory. 0 if there is no bore.
+pub fn strip_strain(undercut_mm: f64, bore_mm: f64) -> f64 {
+    if bore_mm > 0.0 { 2.0 * undercut_mm.max(0.0) / bore_mm } else { 0.0 }
+}
+
+/// Strain that a part may take once, and again and again: 70 % of the yield strain, or 50 % of the break
+/// strain of a plastic that breaks without yielding; and 60 % of that.
+///
+/// Source: DSM, Maximum allowable short-term strain, meant for snap fits, threads stripped from the mould
+/// and undercuts at ejection. That a break strain under 5 % means "without yielding" is assumed.
+pub fn allowed_strain(material: &Material) -> (f64, f64) {
+    let brittle = material.break_strain < BRITTLE_STRAIN;
+    let once = if brittle { 0.5 * material.break_strain } else { 0.7 * material.yield_strain };
+    (once, 0.6 * once)
 }

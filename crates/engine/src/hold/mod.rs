@@ -3,9 +3,13 @@
 //! Grip times travel decides, not grip alone: a curve says both. Face tack and wall drag act along the
 //! whole channel and live with the opening run.
 
+mod around;
 mod curve;
 mod feature;
 pub mod formula;
+mod head;
+mod post;
+mod set_screw;
 mod sprue;
 
 pub use curve::Curve;
@@ -17,9 +21,12 @@ pub use sprue::sprue;
 pub enum Ending {
     /// It slides out or strips off; nothing of the part is left behind that matters.
     LetsGo,
-    /// It breaks; a plug of plastic stays in its half.
+    /// It breaks; a piece of plastic stays in its half.
     Breaks,
 }
+
+/// Below this break strain a warm plastic counts as brittle: it cracks where a tough one flows. Assumed.
+const BRITTLE_STRAIN: f64 = 0.05;
 
 /// One of the ways in which a hold may give way.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -41,8 +48,12 @@ pub struct PointHold {
     pub governed_by: &'static str,
     /// The competing ways.
     pub cases: Vec<Case>,
-    /// Strain of the plastic when it is pushed over the undercut; 0 without one.
+    /// Hoop strain of the plastic when it is pushed over the undercut; 0 without one.
     pub strip_strain: f64,
+    /// Largest strip strain that the part takes once, as at ejection.
+    pub allowed_once: f64,
+    /// Largest strip strain that it takes again and again.
+    pub allowed_repeated: f64,
 }
 
 /// The channel where a feature stands.

@@ -4,10 +4,8 @@ use std::f64::consts::{FRAC_PI_4, PI};
 
 use keepside_model::{Finish, Project, Sprue};
 
-use crate::hold::{Case, Curve, Ending, PointHold};
+use crate::hold::{BRITTLE_STRAIN, Case, Curve, Ending, PointHold, formula};
 
-/// Below this break strain a warm plastic counts as brittle.
-const BRITTLE_STRAIN: f64 = 0.05;
 /// Stretch of a neck until it breaks, in neck diameters: 20 to 50 % for a tough plastic, a few percent
 /// for a brittle one; assumed.
 const TOUGH_STRETCH: f64 = 0.35;
@@ -69,7 +67,8 @@ pub fn sprue(project: &Project, sprue: &Sprue) -> PointHold {
         vec![(0.0, 0.0), (0.25 * start, 0.5 * top_n), (start, top_n), (let_go_mm.max(1e-3), 0.0)]
     };
     let curve = Curve::new(curve).unwrap_or_else(|| Curve::triangle(top_n, 1e-3, let_go_mm));
-    PointHold { curve, ending, governed_by, cases, strip_strain: 0.0 }
+    let (allowed_once, allowed_repeated) = formula::allowed_strain(material);
+    PointHold { curve, ending, governed_by, cases, strip_strain: 0.0, allowed_once, allowed_repeated }
 }
 
 /// Place from the channel, mm, of the section that breaks first: the smallest area over the share of
