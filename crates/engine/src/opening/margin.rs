@@ -2,7 +2,7 @@
 
 use keepside_model::Project;
 
-use crate::opening::result::{Margin, Opening, Outcome, ReleaseHow};
+use crate::opening::result::{HoldName, Margin, Opening, Outcome, Release};
 use crate::opening::setup::Fineness;
 use crate::opening::{Cancel, NotComputed, run};
 
@@ -53,18 +53,19 @@ pub(crate) fn search(project: &Project, base: &Opening, cancel: &Cancel) -> Resu
     })
 }
 
-/// The first hold, in order of opening, that lets go on one side of the flip and not (or not in the
-/// same way) on the other.
-fn first_difference(one: &Opening, other: &Opening) -> Option<crate::opening::HoldName> {
-    let only = |a: &Opening, b: &Opening| {
-        let missing = a.releases.iter().find(|release| {
-            let same = |r: &&crate::opening::Release| r.hold == release.hold && r.how == release.how;
-            !b.releases.iter().any(|r| same(&r))
-        });
-        missing.map(|release| (release.opening_mm, a.holds[release.hold].name, release.how))
+/// The first hold, in order of opening, that lets go on one side of the flip and not, or not in the
+/// same way, on the other: a sprue or feature if there is one, since faces and walls follow them.
+fn first_difference(one: &Opening, other: &Opening) -> Option<HoldName> {
+    let only = |of: &Opening, against: &Opening| -> Vec<(f64, HoldName)> {
+        let is_in = |release: &Release| {
+            against.releases.iter().any(|r| r.hold == release.hold && r.how == release.how)
+        };
+        let alone = of.releases.iter().filter(|release| !is_in(release));
+        alone.map(|release| (release.opening_mm, of.holds[release.hold].name)).collect()
     };
-    let candidates = [only(one, other), only(other, one)];
-    let first: Option<(f64, _, ReleaseHow)> =
-        candidates.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0));
-    first.map(|(_, name, _)| name)
+    let mut differences = only(one, other);
+    differences.extend(only(other, one));
+    differences.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let of_item = differences.iter().find(|(_, name)| name.what.item().is_some());
+    of_item.or(differences.first()).map(|(_, name)| *name)
 }
