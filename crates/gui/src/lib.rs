@@ -1,1 +1,30 @@
 //! The Keepside editor: draws the session, turns input into edits and commands.
+//!
+//! One frame: take in what the background has found, draw the panels and collect [`Action`]s, carry
+//! them out. Panels are functions named `*_ui`: they read the session, change nothing, and return what
+//! the user did. All edits go through [`keepside_session::Session`]; everything else is a [`Command`].
+
+mod act;
+mod action;
+mod app;
+mod camera;
+mod demo;
+mod dialogs;
+mod disk;
+mod elevation;
+mod files;
+mod look;
+mod panels;
+mod plan;
+mod ribbon;
+mod toasts;
+mod view;
+mod window;
+
+pub use action::{Action, Command};
+pub use app::{App, Start};
+pub use camera::Camera;
+pub use dialogs::{Dialogs, NativeDialogs, Purpose};
+pub use toasts::Toasts;
+pub use view::{HeightScale, Tab, Tool, ViewState};
+pub use window::{StartError, has_display, open_window};

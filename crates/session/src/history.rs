@@ -28,6 +28,11 @@ impl History {
         self.redo.clear();
     }
 
+    /// Forgets what was undone: the project went another way.
+    pub(crate) fn forget_undone(&mut self) {
+        self.redo.clear();
+    }
+
     /// Swaps `current` for the state before the last step; the label of that step.
     pub(crate) fn undo(&mut self, current: &mut Arc<Project>) -> Option<&'static str> {
         let (label, before) = self.undo.pop_back()?;

@@ -130,6 +130,26 @@ impl Session {
         Ok(())
     }
 
+    /// Applies an edit as part of the last undo step, for example a key that repeats; as a step of its
+    /// own if there is none.
+    ///
+    /// # Errors
+    ///
+    /// [`EditError`]; the project is then as it was.
+    pub fn amend(&mut self, edit: &Edit) -> Result<(), EditError> {
+        self.commit_gesture();
+        if self.history.undo_label().is_none() {
+            return self.apply(edit);
+        }
+        let next = edited(&self.document, edit)?;
+        if next != *self.document {
+            self.document = Arc::new(next);
+            self.history.forget_undone();
+            self.changed();
+        }
+        Ok(())
+    }
+
     /// Begins a gesture, for example a drag; one under way is committed first.
     pub fn begin_gesture(&mut self, label: &'static str) {
         self.commit_gesture();

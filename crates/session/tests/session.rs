@@ -116,6 +116,19 @@ fn a_refused_preview_keeps_the_last_good_one() {
 }
 
 #[test]
+fn an_amended_step_is_undone_as_a_whole() {
+    let mut session = session();
+    session.apply(&move_by(2, 1.0)).unwrap();
+    session.amend(&move_by(2, 1.0)).unwrap();
+    session.amend(&move_by(2, 1.0)).unwrap();
+    assert_eq!((x_of(&session, 2), session.undo_len()), (63.0, 1));
+    session.undo();
+    assert_eq!(x_of(&session, 2), 60.0);
+    session.amend(&move_by(2, 1.0)).unwrap();
+    assert_eq!((session.undo_len(), session.redo_label()), (1, None), "nothing to amend: a step of its own");
+}
+
+#[test]
 fn only_the_newest_steps_are_kept() {
     let mut session = session();
     for _ in 0..HISTORY_CAP + 50 {

@@ -1,0 +1,238 @@
+//! Carrying out what the user asked for: the one place where the session and the view change.
+
+use egui::Context;
+use glam::DVec2;
+use keepside_model::{
+    Edit, FeatureKind, Finish, Half, Id, Item, ItemKind, KeyingFeature, Project, Sprue, ThreadSize, Vent,
+};
+use keepside_session::nearest_on_run;
+
+use crate::action::{Action, Command};
+use crate::app::App;
+use crate::dialogs::Purpose;
+use crate::elevation::sentence;
+use crate::plan::where_to_place;
+use crate::view::Tool;
+
+/// A fine nudge, mm.
+const FINE_MM: f64 = 0.1;
+
+/// How near to the channel a click must be for a new item to go to it, points.
+const PLACE_MAGNET: f32 = 8.0;
+
+/// What a zoom key enlarges by.
+const ZOOM: f64 = 1.25;
+
+impl App {
+    pub(crate) fn act(&mut self, ctx: &Context, action: Action) {
+        match action {
+            Action::Edit(edit) => self.edit(&edit),
+            Action::Begin(label) => self.session.begin_gesture(label),
+            Action::Preview(label, edit) => {
+                if !self.session.has_gesture() {
+                    self.session.begin_gesture(label);
+                }
+                if let Err(error) = self.session.preview(&edit) {
+                    self.toasts.error(sentence(&error.to_string()));
+                }
+            }
+            Action::Commit => self.session.commit_gesture(),
+            Action::Select(ids) => self.session.select(ids),
+            Action::Toggle(id) => self.session.toggle_selected(id),
+            Action::Show(ids, at) => self.show_place(ids, at),
+            Action::Place(tool, at) => self.place(tool, at),
+            Action::Command(command) => self.command(ctx, command),
+        }
+    }
+
+    fn edit(&mut self, edit: &Edit) {
+        if let Err(error) = self.session.apply(edit) {
+            self.toasts.error(sentence(&error.to_string()));
+        }
+    }
+
+    fn command(&mut self, ctx: &Context, command: Command) {
+        match command {
+            Command::New | Command::Open | Command::OpenRecent(_) | Command::Quit => {
+                self.unless_unsaved(ctx, command);
+            }
+            Command::Save => self.save(ctx, None),
+            Command::SaveAs => self.ask_path(Purpose::SaveAs, None),
+            Command::Export => self.ask_path(Purpose::Export, None),
+            Command::Undo => {
+                self.drop_drag(ctx);
+                self.session.undo();
+            }
+            Command::Redo => drop(self.session.redo()),
+            Command::Delete => {
+                let ids: Vec<Id> = self.session.selection().iter().copied().collect();
+                if !ids.is_empty() {
+                    self.edit(&Edit::Delete(ids));
+                }
+            }
+            Command::SelectAll => {
+                let ids = self.session.document().ids();
+                self.session.select(ids);
+            }
+            Command::Escape => self.escape(ctx),
+            Command::Nudge { by, fine, repeated } => self.nudge(by, fine, repeated),
+            Command::Fit => self.view.camera = None,
+            Command::ZoomIn => self.zoom(ZOOM),
+            Command::ZoomOut => self.zoom(1.0 / ZOOM),
+            Command::UseTool(tool) => {
+                self.view.tool = tool;
+                self.view.snapped = None;
+            }
+        }
+    }
+
+    /// Leaves the drag under way, else the tool, else the selection.
+    fn escape(&mut self, ctx: &Context) {
+        if self.session.has_gesture() || self.view.drag.is_some() {
+            self.session.abort_gesture();
+            self.drop_drag(ctx);
+        } else if self.view.tool != Tool::Select {
+            self.view.tool = Tool::Select;
+        } else {
+            self.view.spotlight = None;
+            self.session.select([]);
+        }
+    }
+
+    /// Lets go of what the pointer drags.
+    fn drop_drag(&mut self, ctx: &Context) {
+        self.view.drag = None;
+        self.view.snapped = None;
+        ctx.stop_dragging();
+    }
+
+    fn zoom(&mut self, factor: f64) {
+        if let (Some(camera), Some(rect)) = (&mut self.view.camera, self.view.plan_rect) {
+            camera.zoom_about(rect, rect.center(), factor);
+            self.view.fitted_to = None;
+        }
+    }
+
+    fn nudge(&mut self, by: DVec2, fine: bool, repeated: bool) {
+        let step_mm = if fine { FINE_MM } else { self.view.grid_mm };
+        let ids: Vec<Id> = self.session.selection().iter().copied().collect();
+        let project = self.session.document();
+        let Some(place) = ids.first().and_then(|id| project.place(*id)) else { return };
+        // Ten thousand steps of a tenth are 1000 mm, not 1000.0000000001 mm.
+        let to = ((place + by * step_mm) * 1e6).round() / 1e6;
+        let edit = move_edit(project, &ids, place, to);
+        let result = if repeated {
+            self.session.amend(&edit)
+        } else {
+            self.session.begin_gesture("move");
+            let result = self.session.preview(&edit);
+            self.session.commit_gesture();
+            result
+        };
+        if let Err(error) = result {
+            self.toasts.error(sentence(&error.to_string()));
+        }
+    }
+
+    /// Selects what a finding speaks of, and brings its place into view.
+    fn show_place(&mut self, ids: Vec<Id>, at: Option<DVec2>) {
+        let project = self.session.document();
+        let place = at.or_else(|| ids.first().and_then(|id| project.place(*id)));
+        self.view.spotlight = at;
+        if let (Some(place), Some(camera), Some(rect)) = (place, &mut self.view.camera, self.view.plan_rect)
+            && !rect.shrink(20.0).contains(camera.to_screen(rect, place))
+        {
+            camera.centre = place;
+            self.view.fitted_to = None;
+        }
+        self.session.select(ids);
+    }
+
+    /// Adds a new item like the newest of its kind.
+    fn place(&mut self, tool: Tool, wanted: DVec2) {
+        let magnet_mm = self.view.camera.map_or(0.0, |camera| camera.mm(PLACE_MAGNET));
+        let (at, _) = where_to_place(self.session.document(), &self.view, wanted, magnet_mm);
+        let item = match tool {
+            Tool::Select => return,
+            Tool::Pin => Item::Feature(new_pin(self.session.document(), at)),
+            Tool::Gate => Item::Sprue(new_gate(self.session.document(), at)),
+            Tool::Vent => Item::Vent(new_vent(self.session.document(), at)),
+        };
+        let id = self.session.fresh_id();
+        self.edit(&Edit::Add(id, item));
+        self.session.select([id]);
+        self.view.tool = Tool::Select;
+        self.view.snapped = None;
+    }
+}
+
+/// The edit that moves `ids` so that what was at `from` comes to lie exactly at `to`.
+pub(crate) fn move_edit(project: &Project, ids: &[Id], from: DVec2, to: DVec2) -> Edit {
+    let by_mm = to - from;
+    if let [id] = *ids
+        && project.kind(id) != Some(ItemKind::Run)
+        && let Some(mut item) = project.item(id)
+    {
+        // Set, not added to: the number is then the one of the grid to the last digit.
+        match &mut item {
+            Item::Run(_) => {}
+            Item::Sprue(sprue) => sprue.at = to,
+            Item::Vent(vent) => vent.at = to,
+            Item::Feature(feature) => feature.at = to,
+            Item::Hole(hole) => hole.at = to,
+        }
+        return Edit::Set(id, item);
+    }
+    Edit::Move { ids: ids.to_vec(), by_mm }
+}
+
+fn new_pin(project: &Project, at: DVec2) -> KeyingFeature {
+    if let Some(last) = project.features.values().next_back() {
+        return KeyingFeature { name: String::new(), at, ..last.clone() };
+    }
+    let depth_mm = depth_at(project, at);
+    KeyingFeature {
+        name: String::new(),
+        at,
+        half: Half::Moving,
+        kind: FeatureKind::SetScrew { thread: ThreadSize::M3 },
+        // Leaves two fifths of the depth over it as a roof.
+        protrusion_mm: (depth_mm * 6.0).round() / 10.0,
+    }
+}
+
+/// Channel depth nearest to a place, mm.
+fn depth_at(project: &Project, at: DVec2) -> f64 {
+    let nearest = project.part.runs.values().filter_map(|run| nearest_on_run(run, at));
+    let nearest = nearest.min_by(|left, right| left.distance_mm.total_cmp(&right.distance_mm));
+    nearest.map_or(3.0, |on| on.depth_mm)
+}
+
+fn new_gate(project: &Project, at: DVec2) -> Sprue {
+    match project.sprues.values().next_back() {
+        Some(last) => Sprue { name: String::new(), at, ..last.clone() },
+        None => Sprue {
+            name: String::new(),
+            at,
+            half: Half::Fixed,
+            diameter_mm: 3.0,
+            length_mm: 12.0,
+            draft_deg: 1.0,
+            finish: Finish::AsTurned,
+        },
+    }
+}
+
+fn new_vent(project: &Project, at: DVec2) -> Vent {
+    match project.vents.values().next_back() {
+        Some(last) => Vent { name: String::new(), at, ..last.clone() },
+        None => Vent {
+            name: String::new(),
+            at,
+            half: Half::Fixed,
+            width_mm: 4.0,
+            depth_mm: 0.02,
+            length_mm: 15.0,
+        },
+    }
+}

@@ -1,0 +1,133 @@
+//! What the user asks for: panels and views return [`Action`]s, the app carries them out in one place.
+
+use std::path::PathBuf;
+
+use egui::{Key, KeyboardShortcut, Modifiers};
+use glam::DVec2;
+use keepside_model::{Edit, Id};
+
+use crate::view::Tool;
+
+/// Something the user did.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Action {
+    /// A whole change: one undo step.
+    Edit(Edit),
+    /// A gesture begins, for example a drag; the label is for the undo menu.
+    Begin(&'static str),
+    /// The gesture as it is now, from the state before it. Begins one if there is none.
+    Preview(&'static str, Edit),
+    /// The gesture ends and counts.
+    Commit,
+    /// Selects these items only.
+    Select(Vec<Id>),
+    /// Adds an item to the selection or takes it out.
+    Toggle(Id),
+    /// Selects the items and brings the place into view.
+    Show(Vec<Id>, Option<DVec2>),
+    /// Adds a new item at a place of the plan, mm.
+    Place(Tool, DVec2),
+    /// Something that is no change of the project.
+    Command(Command),
+}
+
+/// Something that is no change of the project's data.
+#[derive(Clone, Debug, PartialEq)]
+#[expect(missing_docs, reason = "the names say it")]
+pub enum Command {
+    New,
+    Open,
+    OpenRecent(PathBuf),
+    Save,
+    SaveAs,
+    Export,
+    Quit,
+    Undo,
+    Redo,
+    Delete,
+    SelectAll,
+    /// Leaves the gesture, else the tool, else the selection.
+    Escape,
+    /// Moves the selection by this many grid steps, or tenths of a millimetre if fine. A repeated key
+    /// goes on with the same undo step.
+    Nudge {
+        by: DVec2,
+        fine: bool,
+        repeated: bool,
+    },
+    Fit,
+    ZoomIn,
+    ZoomOut,
+    UseTool(Tool),
+}
+
+/// Keys that work wherever the focus is, most specific first.
+const EVERYWHERE: [(KeyboardShortcut, Command); 8] = [
+    (shortcut(CTRL_SHIFT, Key::S), Command::SaveAs),
+    (shortcut(CTRL_SHIFT, Key::Z), Command::Redo),
+    (shortcut(Modifiers::COMMAND, Key::Y), Command::Redo),
+    (shortcut(Modifiers::COMMAND, Key::Z), Command::Undo),
+    (shortcut(Modifiers::COMMAND, Key::N), Command::New),
+    (shortcut(Modifiers::COMMAND, Key::O), Command::Open),
+    (shortcut(Modifiers::COMMAND, Key::S), Command::Save),
+    (shortcut(Modifiers::COMMAND, Key::Q), Command::Quit),
+];
+
+const CTRL_SHIFT: Modifiers = Modifiers::COMMAND.plus(Modifiers::SHIFT);
+
+const fn shortcut(modifiers: Modifiers, key: Key) -> KeyboardShortcut {
+    KeyboardShortcut::new(modifiers, key)
+}
+
+/// The commands that the keys pressed since the last frame stand for. While a text is being typed
+/// only those apply that no text field has.
+pub(crate) fn from_keys(ctx: &egui::Context) -> Vec<Command> {
+    let typing = ctx.text_edit_focused();
+    ctx.input_mut(|input| {
+        let mut commands = Vec::new();
+        for (shortcut, command) in &EVERYWHERE {
+            let of_text = matches!(command, Command::Undo | Command::Redo);
+            if !(typing && of_text) && input.consume_shortcut(shortcut) {
+                commands.push(command.clone());
+            }
+        }
+        if !typing {
+            input.events.retain(|event| match on_canvas(event) {
+                Some(command) => {
+                    commands.push(command);
+                    false
+                }
+                None => true,
+            });
+        }
+        commands
+    })
+}
+
+/// Keys for the plan.
+fn on_canvas(event: &egui::Event) -> Option<Command> {
+    let egui::Event::Key { key, pressed: true, repeat, modifiers, .. } = *event else { return None };
+    if modifiers.command && key == Key::A {
+        return Some(Command::SelectAll);
+    }
+    if modifiers.command || modifiers.ctrl || modifiers.alt {
+        return None;
+    }
+    let nudge = |x, y| Some(Command::Nudge { by: DVec2::new(x, y), fine: modifiers.shift, repeated: repeat });
+    match key {
+        Key::ArrowLeft => nudge(-1.0, 0.0),
+        Key::ArrowRight => nudge(1.0, 0.0),
+        Key::ArrowUp => nudge(0.0, 1.0),
+        Key::ArrowDown => nudge(0.0, -1.0),
+        Key::Delete | Key::Backspace => Some(Command::Delete),
+        Key::Escape => Some(Command::Escape),
+        Key::Plus | Key::Equals => Some(Command::ZoomIn),
+        Key::Minus => Some(Command::ZoomOut),
+        Key::Num0 => Some(Command::Fit),
+        Key::V => Some(Command::UseTool(Tool::Select)),
+        Key::K => Some(Command::UseTool(Tool::Pin)),
+        Key::G => Some(Command::UseTool(Tool::Gate)),
+        Key::E => Some(Command::UseTool(Tool::Vent)),
+        _ => None,
+    }
+}

@@ -1,0 +1,205 @@
+//! The window: lays out the panels, collects what the user did, carries it out.
+
+use std::path::{Path, PathBuf};
+
+use egui::{CentralPanel, Frame, Panel, Ui};
+use keepside_session::{Progress, Session};
+
+use crate::action::{self, Action};
+use crate::dialogs::{Dialog, Dialogs};
+use crate::disk::Recent;
+use crate::files::{Jobs, first_project};
+use crate::look;
+use crate::panels::{charts, findings, holds, inspector, status, toolbar, verdict};
+use crate::toasts::Toasts;
+use crate::view::{Tab, ViewState};
+use crate::{elevation, plan};
+
+/// What the editor is started with.
+#[derive(Clone, Debug, Default)]
+pub struct Start {
+    /// Project to open; the demo if there is none.
+    pub project: Option<PathBuf>,
+    /// Folder for what is remembered from day to day; nothing is remembered without.
+    pub config: Option<PathBuf>,
+    /// File to which the places of everything on the plan are written once, for tests that drive the
+    /// real window by mouse.
+    pub list_places: Option<PathBuf>,
+}
+
+/// The editor.
+pub struct App {
+    /// The open project.
+    pub session: Session,
+    /// What is shown and how.
+    pub view: ViewState,
+    pub(crate) dialogs: Box<dyn Dialogs>,
+    pub(crate) dialog: Option<Dialog>,
+    pub(crate) toasts: Toasts,
+    pub(crate) recent: Recent,
+    pub(crate) jobs: Jobs,
+    /// Closing was agreed to.
+    pub(crate) quitting: bool,
+    list_places: Option<PathBuf>,
+    title: String,
+}
+
+impl App {
+    /// Starts the editor in a window's context.
+    ///
+    /// # Errors
+    ///
+    /// The operating system's, if it gives no thread for the analysis.
+    pub fn new(ctx: &egui::Context, start: Start, dialogs: Box<dyn Dialogs>) -> std::io::Result<Self> {
+        look::apply(ctx);
+        let (project, path, error) = first_project(start.project.as_deref());
+        let mut recent = Recent::load(start.config.as_deref());
+        if let Some(path) = &path {
+            recent.add(path);
+        }
+        let mut toasts = Toasts::default();
+        if let Some(error) = error {
+            toasts.error(error);
+        }
+        let waker = ctx.clone();
+        Ok(Self {
+            session: Session::new(project, path, move || waker.request_repaint())?,
+            view: ViewState::default(),
+            dialogs,
+            dialog: None,
+            toasts,
+            recent,
+            jobs: Jobs::default(),
+            quitting: false,
+            list_places: start.list_places,
+            title: String::new(),
+        })
+    }
+
+    /// Whether nothing is being computed.
+    pub fn is_settled(&self) -> bool {
+        matches!(self.session.progress(), Progress::Done | Progress::Failed)
+    }
+
+    fn panels(&mut self, ui: &mut Ui) -> Vec<Action> {
+        let Self { session, view, recent, .. } = self;
+        let plain = Frame::NONE.fill(ui.visuals().panel_fill);
+        let mut actions = Vec::new();
+        Panel::top("menu").show(ui, |ui| {
+            ui.add_space(2.0);
+            actions.extend(toolbar::toolbar_ui(ui, session, view, recent.paths()));
+            ui.add_space(2.0);
+        });
+        Panel::top("verdict").show(ui, |ui| verdict::verdict_ui(ui, session));
+        Panel::bottom("status").show(ui, |ui| actions.extend(status::status_ui(ui, session, view)));
+        Panel::right("side").resizable(true).default_size(350.0).size_range(300.0..=620.0).show(ui, |ui| {
+            let height = ui.available_height();
+            Panel::bottom("lower").resizable(true).default_size(height * 0.42).frame(plain).show(ui, |ui| {
+                actions.extend(lower_ui(ui, session, view));
+            });
+            CentralPanel::no_frame().show(ui, |ui| actions.extend(inspector::inspector_ui(ui, session)));
+        });
+        CentralPanel::no_frame().show(ui, |ui| {
+            let height = ui.available_height();
+            Panel::bottom("elevation").resizable(true).default_size(height * 0.4).frame(plain).show(
+                ui,
+                |ui| {
+                    ui.set_min_height(ui.available_height());
+                    elevation::elevation_ui(ui, session, view);
+                },
+            );
+            CentralPanel::no_frame().show(ui, |ui| actions.extend(plan::plan_ui(ui, session, view)));
+        });
+        actions
+    }
+
+    fn update_title(&mut self, ctx: &egui::Context) {
+        let dirty = if self.session.is_dirty() { "* " } else { "" };
+        let title = format!("{dirty}{} - Keepside", self.session.document().name);
+        if title != self.title {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Title(title.clone()));
+            self.title = title;
+        }
+    }
+
+    /// Writes where everything is, once the first results are on the screen.
+    fn write_places(&mut self, ctx: &egui::Context) {
+        if !self.is_settled() {
+            return;
+        }
+        if let (Some(camera), Some(rect), Some(file)) =
+            (self.view.camera, self.view.plan_rect, self.list_places.take())
+        {
+            let text = plan::places(self.session.document(), camera, rect, ctx.pixels_per_point());
+            if let Err(error) = write_whole(&file, &text) {
+                self.toasts.error(format!("{error}: {}", file.display()));
+            }
+        }
+    }
+}
+
+/// Writes a file so that a reader sees all of it or nothing.
+fn write_whole(file: &Path, text: &str) -> std::io::Result<()> {
+    let part = file.with_extension("part");
+    std::fs::write(&part, text)?;
+    std::fs::rename(&part, file)
+}
+
+/// The lower right panel.
+fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    ui.set_min_height(ui.available_height());
+    ui.add_space(6.0);
+    ui.horizontal(|ui| {
+        let count = session.results().findings(session.revision()).len();
+        for (tab, name) in [
+            (Tab::Findings, format!("Findings ({count})")),
+            (Tab::Holds, "Holds".to_owned()),
+            (Tab::Balance, "Balance".to_owned()),
+            (Tab::PullOff, "Pull-off".to_owned()),
+        ] {
+            ui.selectable_value(&mut view.tab, tab, name);
+        }
+    });
+    ui.add_space(4.0);
+    match view.tab {
+        Tab::Findings => findings::findings_ui(ui, session),
+        Tab::Holds => holds::holds_ui(ui, session),
+        Tab::Balance => {
+            charts::balance_ui(ui, session, view);
+            Vec::new()
+        }
+        Tab::PullOff => {
+            charts::pull_off_ui(ui, session);
+            Vec::new()
+        }
+    }
+}
+
+impl eframe::App for App {
+    fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        self.session.poll();
+        self.poll_jobs();
+        self.guard_closing(ctx);
+    }
+
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        let ctx = ui.ctx().clone();
+        let mut actions = Vec::new();
+        if self.dialog.is_none() {
+            actions.extend(action::from_keys(&ctx).into_iter().map(Action::Command));
+        }
+        actions.extend(self.panels(ui));
+        let any = !actions.is_empty();
+        for action in actions {
+            self.act(&ctx, action);
+        }
+        self.dialog_ui(&ctx);
+        self.toasts.show(&ctx);
+        self.update_title(&ctx);
+        self.write_places(&ctx);
+        if any {
+            // What was done shows in the panels that were drawn before it.
+            ctx.request_repaint();
+        }
+    }
+}

@@ -1,0 +1,220 @@
+//! The dialogs: a path to type or browse for, and the question about unsaved changes.
+//!
+//! The path field is always there; the system's own file dialog is one button away and may be missing
+//! on a machine without one.
+
+use std::path::{Path, PathBuf};
+
+use egui::{Context, Id, Key, Modal, RichText, TextEdit, Ui};
+
+use crate::action::Command;
+use crate::look::Palette;
+
+/// What a path is wanted for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    /// A project to open.
+    Open,
+    /// A file to save the project to.
+    SaveAs,
+    /// A folder for the drilling sheet.
+    Export,
+}
+
+impl Purpose {
+    const fn title(self) -> &'static str {
+        match self {
+            Self::Open => "Open a project",
+            Self::SaveAs => "Save the project as",
+            Self::Export => "Export the drilling sheet",
+        }
+    }
+
+    const fn field(self) -> &'static str {
+        match self {
+            Self::Open | Self::SaveAs => "File",
+            Self::Export => "Folder",
+        }
+    }
+
+    const fn button(self) -> &'static str {
+        match self {
+            Self::Open => "Open",
+            Self::SaveAs => "Save",
+            Self::Export => "Export",
+        }
+    }
+}
+
+/// The system's own file dialogs; a trait so that tests can answer for the user.
+pub trait Dialogs {
+    /// Makes a job that asks the user for a path, starting from `start`; it runs on a thread of its
+    /// own. `None` = cancelled, or there is no such dialog here.
+    fn browse(&self, purpose: Purpose, start: &Path) -> Box<dyn FnOnce() -> Option<PathBuf> + Send>;
+}
+
+/// The system's own file dialogs.
+#[derive(Debug)]
+pub struct NativeDialogs;
+
+impl Dialogs for NativeDialogs {
+    fn browse(&self, purpose: Purpose, start: &Path) -> Box<dyn FnOnce() -> Option<PathBuf> + Send> {
+        let folder = if purpose == Purpose::Export { Some(start) } else { start.parent() };
+        let mut dialog = rfd::FileDialog::new().set_title(purpose.title());
+        if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
+            dialog = dialog.set_directory(folder);
+        }
+        let dialog = match purpose {
+            Purpose::Export => dialog,
+            Purpose::Open | Purpose::SaveAs => {
+                dialog.add_filter("Keepside project", &[crate::disk::EXTENSION])
+            }
+        };
+        let name = start.file_name().map(|name| name.to_string_lossy().into_owned());
+        Box::new(move || match purpose {
+            Purpose::Open => dialog.pick_file(),
+            Purpose::SaveAs => dialog.set_file_name(name.unwrap_or_default()).save_file(),
+            Purpose::Export => dialog.pick_folder(),
+        })
+    }
+}
+
+/// The dialog that is open.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Dialog {
+    /// Asks for a path.
+    Path(PathDialog),
+    /// Asks what to do with unsaved changes before something that would lose them.
+    Unsaved { then: Command },
+}
+
+/// Asks for a path.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct PathDialog {
+    pub(crate) purpose: Purpose,
+    pub(crate) text: String,
+    /// Why the last try failed.
+    pub(crate) error: Option<String>,
+    /// Whether the system's dialog is open.
+    pub(crate) browsing: bool,
+    /// What to do once it is done.
+    pub(crate) then: Option<Command>,
+    just_opened: bool,
+}
+
+impl PathDialog {
+    pub(crate) fn new(purpose: Purpose, start: &Path, then: Option<Command>) -> Self {
+        let text = start.display().to_string();
+        Self { purpose, text, error: None, browsing: false, then, just_opened: true }
+    }
+
+    /// The path typed.
+    pub(crate) fn path(&self) -> PathBuf {
+        let path = PathBuf::from(self.text.trim());
+        if self.purpose == Purpose::SaveAs && path.extension().is_none() && path.file_name().is_some() {
+            path.with_extension(crate::disk::EXTENSION)
+        } else {
+            path
+        }
+    }
+}
+
+/// What the user answered.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Answer {
+    Cancel,
+    /// The path in the field.
+    Go,
+    Browse,
+    Save,
+    Discard,
+}
+
+/// Shows a dialog; the answer, once there is one.
+pub(crate) fn dialog_ui(ctx: &Context, dialog: &mut Dialog) -> Option<Answer> {
+    let id = Id::unique("dialog");
+    let response = Modal::new(id).show(ctx, |ui| {
+        ui.set_width(460.0);
+        match dialog {
+            Dialog::Path(dialog) => path_ui(ui, dialog),
+            Dialog::Unsaved { then } => unsaved_ui(ui, then),
+        }
+    });
+    let cancelled = response.should_close().then_some(Answer::Cancel);
+    response.inner.or(cancelled)
+}
+
+fn title(ui: &mut Ui, words: &str) {
+    ui.label(RichText::new(words).strong().size(15.0));
+    ui.add_space(6.0);
+}
+
+fn path_ui(ui: &mut Ui, dialog: &mut PathDialog) -> Option<Answer> {
+    let mut answer = None;
+    let purpose = dialog.purpose;
+    title(ui, purpose.title());
+    let label = ui.label(purpose.field());
+    ui.horizontal(|ui| {
+        let field = TextEdit::singleline(&mut dialog.text).desired_width(356.0);
+        let response = ui.add(field).labelled_by(label.id);
+        if dialog.just_opened {
+            response.request_focus();
+            dialog.just_opened = false;
+        }
+        if response.changed() {
+            dialog.error = None;
+        }
+        if response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)) {
+            answer = Some(Answer::Go);
+        }
+        if ui.add_enabled(!dialog.browsing, egui::Button::new("Browse…")).clicked() {
+            answer = Some(Answer::Browse);
+        }
+    });
+    let path = dialog.path();
+    let replaces = purpose == Purpose::SaveAs && path.is_file();
+    let palette = Palette::of(ui);
+    if let Some(error) = &dialog.error {
+        ui.add(egui::Label::new(RichText::new(error).color(palette.fault)).wrap());
+    } else if replaces {
+        ui.colored_label(
+            palette.warning,
+            "This file exists; it will be replaced, the old one kept as a backup",
+        );
+    } else if purpose == Purpose::Export {
+        ui.weak("A PDF and a hole table for each plate; files of the same name are replaced");
+    }
+    ui.add_space(8.0);
+    ui.horizontal(|ui| {
+        let name = if replaces { "Replace" } else { purpose.button() };
+        let ready = !dialog.text.trim().is_empty();
+        if ui.add_enabled(ready, egui::Button::new(name)).clicked() {
+            answer = Some(Answer::Go);
+        }
+        if ui.button("Cancel").clicked() {
+            answer = Some(Answer::Cancel);
+        }
+    });
+    answer
+}
+
+fn unsaved_ui(ui: &mut Ui, then: &Command) -> Option<Answer> {
+    let mut answer = None;
+    title(ui, "The project has unsaved changes");
+    ui.label(match then {
+        Command::Quit => "Save them before Keepside is closed?",
+        Command::New => "Save them before a new project is begun?",
+        _ => "Save them before another project is opened?",
+    });
+    ui.add_space(8.0);
+    ui.horizontal(|ui| {
+        for (name, choice) in
+            [("Save", Answer::Save), ("Discard", Answer::Discard), ("Cancel", Answer::Cancel)]
+        {
+            if ui.button(name).clicked() {
+                answer = Some(choice);
+            }
+        }
+    });
+    answer
+}

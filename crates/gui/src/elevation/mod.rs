@@ -1,0 +1,140 @@
+//! The side elevation under the plan: the tug of war at one opening, aligned with the plan in x.
+
+mod draw;
+mod frame;
+
+use egui::{Align2, FontId, Rect, Role, Sense, Ui, WidgetInfo};
+use keepside_engine::Opening;
+use keepside_session::{Progress, Session};
+
+use crate::camera::Camera;
+use crate::look::Palette;
+use crate::look::icons::{Icon, IconButton};
+use crate::view::{HeightScale, ViewState};
+
+/// How long a whole opening is played, s.
+const PLAY_S: f64 = 6.0;
+
+/// Opening below which the slider is linear, mm.
+const SLIDER_LINEAR_MM: f64 = 0.01;
+
+/// The controls and the drawing. `camera` is the plan's.
+pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
+    let stroke_mm = session.document().press.stroke_mm;
+    view.opening_mm = view.opening_mm.clamp(0.0, stroke_mm);
+    let opening = session.results().opening().and_then(|result| result.as_ref().ok()).cloned();
+    play(ui, opening.as_deref(), stroke_mm, view);
+    controls_ui(ui, stroke_mm, opening.is_some(), view);
+
+    let response = ui.allocate_response(ui.available_size(), Sense::click_and_drag());
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "Side elevation"));
+    let rect = response.rect;
+    let Some(mut camera) = view.camera else { return };
+    // Heights have their own place on the screen: only x is shared with the plan.
+    let y_in_plan = camera.centre.y;
+    crate::plan::navigate(ui, &response, &mut camera, view);
+    camera.centre.y = y_in_plan;
+    view.camera = Some(camera);
+
+    let painter = ui.painter_at(rect);
+    let palette = Palette::of(ui);
+    painter.rect_filled(rect, 0.0, palette.canvas);
+    match session.results().opening() {
+        Some(Ok(opening)) => {
+            let fresh = session.progress() != Progress::ComputingOpening;
+            let side = frame::Side::new(rect, camera, session, opening, view);
+            draw::draw(&painter, palette, session, opening, view, &side, if fresh { 1.0 } else { 0.45 });
+        }
+        Some(Err(reason)) => centred(ui, rect, &sentence(&reason.to_string()), palette),
+        None => centred(ui, rect, "Computing the opening…", palette),
+    }
+}
+
+/// `words` with a capital letter.
+pub(crate) fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn centred(ui: &mut Ui, rect: Rect, words: &str, palette: &Palette) {
+    let room = rect.shrink(24.0);
+    let mut inner = ui.new_child(egui::UiBuilder::new().max_rect(room));
+    inner.centered_and_justified(|ui| {
+        ui.add(egui::Label::new(egui::RichText::new(words).color(palette.ink_soft)).wrap());
+    });
+}
+
+/// Goes on with the playing: through the computed openings, so that the quick beginning is seen.
+fn play(ui: &Ui, opening: Option<&Opening>, stroke_mm: f64, view: &mut ViewState) {
+    let (Some(played_s), Some(opening)) = (view.playing_s, opening) else {
+        view.playing_s = None;
+        return;
+    };
+    let played_s = played_s + f64::from(ui.input(|input| input.stable_dt).min(0.1));
+    if played_s >= PLAY_S || opening.frames.is_empty() {
+        view.opening_mm = stroke_mm;
+        view.playing_s = None;
+        return;
+    }
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        clippy::cast_precision_loss,
+        reason = "a share of a list's length"
+    )]
+    let index = (played_s / PLAY_S * opening.frames.len() as f64) as usize;
+    if let Some(frame) = opening.frames.get(index) {
+        view.opening_mm = frame.opening_mm;
+    }
+    view.playing_s = Some(played_s);
+    ui.request_repaint();
+}
+
+fn controls_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
+    let bar = egui::Frame::new().fill(ui.visuals().panel_fill).inner_margin(egui::Margin::symmetric(8, 3));
+    bar.show(ui, |ui| row_ui(ui, stroke_mm, computed, view));
+}
+
+fn row_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
+    ui.horizontal(|ui| {
+        ui.set_min_width(ui.available_width());
+        let playing = view.playing_s.is_some();
+        let (icon, name) = if playing { (Icon::Pause, "Pause") } else { (Icon::Play, "Play opening") };
+        let button = IconButton { icon, name, with_text: false, selected: playing, enabled: computed };
+        if button.show(ui, "Opens the mould slowly").clicked() {
+            view.playing_s = if playing { None } else { Some(0.0) };
+        }
+        let label = ui.label("Opening");
+        let mut opening_mm = view.opening_mm;
+        let slider = egui::Slider::new(&mut opening_mm, 0.0..=stroke_mm)
+            .logarithmic(true)
+            .smallest_positive(SLIDER_LINEAR_MM)
+            .max_decimals(2)
+            .suffix(" mm");
+        let response = ui.add(slider).labelled_by(label.id);
+        if response.changed() {
+            view.opening_mm = opening_mm;
+            view.playing_s = None;
+        }
+        ui.separator();
+        ui.label("Heights");
+        for (scale, name) in
+            [(HeightScale::Fit, "fitted"), (HeightScale::True, "1:1"), (HeightScale::TimesFive, "×5")]
+        {
+            ui.selectable_value(&mut view.height_scale, scale, name);
+        }
+        ui.separator();
+        ui.checkbox(&mut view.show_released, "Released part")
+            .on_hover_text("What stays bent after everything has let go");
+    });
+}
+
+/// Text beside a drawing.
+pub(crate) fn note(painter: &egui::Painter, at: egui::Pos2, align: Align2, words: &str, ink: egui::Color32) {
+    painter.text(at, align, words, FontId::proportional(11.0), ink);
+}
+
+/// Place on the screen of a place along x, shared with the plan.
+fn screen_x(rect: Rect, camera: &Camera, x_mm: f64) -> f32 {
+    camera.to_screen(rect, glam::DVec2::new(x_mm, 0.0)).x
+}

@@ -1,0 +1,261 @@
+//! Opening, saving, exporting: everything that touches the disk, with the questions before it.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, mpsc};
+
+use egui::{Context, ViewportCommand};
+use keepside_model::Project;
+
+use crate::action::Command;
+use crate::app::App;
+use crate::dialogs::{Answer, Dialog, PathDialog, Purpose};
+use crate::{demo, disk};
+
+/// What a job on a thread of its own found.
+#[derive(Debug)]
+pub(crate) enum Done {
+    /// The system's file dialog was closed.
+    Browsed { purpose: Purpose, path: Option<PathBuf> },
+    /// The sheets were written to a folder, or not.
+    Exported { folder: PathBuf, result: Result<Vec<String>, String> },
+}
+
+/// Jobs on threads of their own, and what they report.
+#[derive(Debug)]
+pub(crate) struct Jobs {
+    sender: mpsc::Sender<Done>,
+    receiver: mpsc::Receiver<Done>,
+}
+
+impl Default for Jobs {
+    fn default() -> Self {
+        let (sender, receiver) = mpsc::channel();
+        Self { sender, receiver }
+    }
+}
+
+impl Jobs {
+    fn start(&self, ctx: &Context, job: impl FnOnce() -> Done + Send + 'static) -> std::io::Result<()> {
+        let (sender, ctx) = (self.sender.clone(), ctx.clone());
+        let work = move || {
+            if sender.send(job()).is_ok() {
+                ctx.request_repaint();
+            }
+        };
+        std::thread::Builder::new().name("files".to_owned()).spawn(work).map(drop)
+    }
+}
+
+impl App {
+    /// Does a command that would lose unsaved changes, or first asks.
+    pub(crate) fn unless_unsaved(&mut self, ctx: &Context, command: Command) {
+        self.session.commit_gesture();
+        if self.session.is_dirty() {
+            self.dialog = Some(Dialog::Unsaved { then: command });
+        } else {
+            self.at_once(ctx, command);
+        }
+    }
+
+    /// Does a command without asking.
+    pub(crate) fn at_once(&mut self, ctx: &Context, command: Command) {
+        match command {
+            Command::New => self.show_project(Project::blank(), None),
+            Command::Open => self.ask_path(Purpose::Open, None),
+            Command::OpenRecent(path) => {
+                if let Err(error) = self.open(&path) {
+                    self.recent.forget(&path);
+                    self.toasts.error(error);
+                }
+            }
+            Command::Quit => {
+                self.quitting = true;
+                ctx.send_viewport_cmd(ViewportCommand::Close);
+            }
+            _ => {}
+        }
+    }
+
+    /// The window is asked to close: not before unsaved changes have been spoken about.
+    pub(crate) fn guard_closing(&mut self, ctx: &Context) {
+        if ctx.input(|input| input.viewport().close_requested()) && !self.quitting {
+            self.session.commit_gesture();
+            if self.session.is_dirty() {
+                ctx.send_viewport_cmd(ViewportCommand::CancelClose);
+                self.dialog = Some(Dialog::Unsaved { then: Command::Quit });
+            }
+        }
+    }
+
+    fn show_project(&mut self, project: Project, path: Option<PathBuf>) {
+        self.session.replace(project, path);
+        self.view = crate::view::ViewState {
+            grid_mm: self.view.grid_mm,
+            snapping: self.view.snapping,
+            height_scale: self.view.height_scale,
+            tab: self.view.tab,
+            ..Default::default()
+        };
+    }
+
+    /// Opens a project file.
+    pub(crate) fn open(&mut self, path: &Path) -> Result<(), String> {
+        let project = disk::load(path)?;
+        self.show_project(project, Some(path.to_owned()));
+        self.recent.add(path);
+        Ok(())
+    }
+
+    /// Saves to the project's file, or asks for one; `then` is done after it.
+    pub(crate) fn save(&mut self, ctx: &Context, then: Option<Command>) {
+        self.session.commit_gesture();
+        let Some(path) = self.session.path().map(Path::to_owned) else {
+            self.ask_path(Purpose::SaveAs, then);
+            return;
+        };
+        match self.save_to(&path) {
+            Ok(()) => self.go_on(ctx, then),
+            Err(error) => self.toasts.error(error),
+        }
+    }
+
+    fn save_to(&mut self, path: &Path) -> Result<(), String> {
+        let document = Arc::clone(self.session.document());
+        disk::save(path, &document)?;
+        self.session.mark_saved(document, path.to_owned());
+        self.recent.add(path);
+        self.toasts.good(format!("Saved {}", path.display()));
+        Ok(())
+    }
+
+    fn go_on(&mut self, ctx: &Context, then: Option<Command>) {
+        if let Some(command) = then {
+            self.at_once(ctx, command);
+        }
+    }
+
+    /// Asks for a path.
+    pub(crate) fn ask_path(&mut self, purpose: Purpose, then: Option<Command>) {
+        self.session.commit_gesture();
+        let folder = self.session.path().and_then(Path::parent).map(Path::to_owned);
+        let folder = folder.or_else(|| std::env::current_dir().ok()).unwrap_or_default();
+        let start = match purpose {
+            Purpose::Export => folder,
+            Purpose::Open => folder.join(""),
+            Purpose::SaveAs => match self.session.path() {
+                Some(path) => path.to_owned(),
+                None => folder.join(format!("untitled.{}", disk::EXTENSION)),
+            },
+        };
+        self.dialog = Some(Dialog::Path(PathDialog::new(purpose, &start, then)));
+    }
+
+    /// Shows the open dialog and acts on the answer.
+    pub(crate) fn dialog_ui(&mut self, ctx: &Context) {
+        let Some(mut dialog) = self.dialog.take() else { return };
+        let answer = crate::dialogs::dialog_ui(ctx, &mut dialog);
+        match (answer, dialog) {
+            (None, dialog) => self.dialog = Some(dialog),
+            (Some(Answer::Cancel), _) => {}
+            (Some(Answer::Save), Dialog::Unsaved { then }) => self.save(ctx, Some(then)),
+            (Some(Answer::Discard), Dialog::Unsaved { then }) => self.at_once(ctx, then),
+            (Some(Answer::Go), Dialog::Path(dialog)) => self.go(ctx, dialog),
+            (Some(Answer::Browse), Dialog::Path(mut dialog)) => {
+                let purpose = dialog.purpose;
+                let ask = self.dialogs.browse(purpose, &dialog.path());
+                let job = move || {
+                    // A fault in the system's dialog is as if there were none.
+                    let path = catch_unwind(AssertUnwindSafe(ask)).unwrap_or(None);
+                    Done::Browsed { purpose, path }
+                };
+                match self.jobs.start(ctx, job) {
+                    Ok(()) => dialog.browsing = true,
+                    Err(error) => dialog.error = Some(format!("no file dialog could be started: {error}")),
+                }
+                self.dialog = Some(Dialog::Path(dialog));
+            }
+            (Some(_), dialog) => self.dialog = Some(dialog),
+        }
+    }
+
+    /// Acts on the path typed; the dialog stays open if that fails.
+    fn go(&mut self, ctx: &Context, mut dialog: PathDialog) {
+        let path = dialog.path();
+        let result = match dialog.purpose {
+            Purpose::Open => self.open(&path),
+            Purpose::SaveAs => self.save_to(&path),
+            Purpose::Export => {
+                let document = Arc::clone(self.session.document());
+                let folder = path;
+                let job = move || Done::Exported { result: export(&document, &folder), folder };
+                self.jobs.start(ctx, job).map_err(|error| error.to_string())
+            }
+        };
+        match result {
+            Ok(()) => self.go_on(ctx, dialog.then),
+            Err(error) => {
+                dialog.error = Some(error);
+                self.dialog = Some(Dialog::Path(dialog));
+            }
+        }
+    }
+
+    /// Takes in what jobs have found.
+    pub(crate) fn poll_jobs(&mut self) {
+        while let Ok(done) = self.jobs.receiver.try_recv() {
+            match done {
+                Done::Browsed { purpose, path } => {
+                    if let Some(Dialog::Path(dialog)) = &mut self.dialog
+                        && dialog.purpose == purpose
+                    {
+                        dialog.browsing = false;
+                        match path {
+                            Some(path) => {
+                                dialog.text = path.display().to_string();
+                                dialog.error = None;
+                            }
+                            None => {
+                                let words = "Nothing was chosen; the path can be typed here";
+                                dialog.error = Some(words.to_owned());
+                            }
+                        }
+                    }
+                }
+                Done::Exported { folder, result } => match result {
+                    Ok(names) => {
+                        self.toasts.good(format!("Exported {} to {}", names.join(", "), folder.display()));
+                    }
+                    Err(error) => self.toasts.error(error),
+                },
+            }
+        }
+    }
+}
+
+/// Writes the sheets of a project into a folder; the names of the files.
+fn export(project: &Project, folder: &Path) -> Result<Vec<String>, String> {
+    let made = catch_unwind(AssertUnwindSafe(|| keepside_sheet::export(project)));
+    let exports = match made {
+        Ok(result) => result.map_err(|error| error.to_string())?,
+        Err(_) => return Err("internal error in the drilling sheet; please report this".to_owned()),
+    };
+    let at = |path: &Path, error: std::io::Error| format!("could not write: {error}: {}", path.display());
+    std::fs::create_dir_all(folder).map_err(|error| at(folder, error))?;
+    let mut names = Vec::new();
+    for export in exports {
+        let path = folder.join(&export.file_name);
+        std::fs::write(&path, &export.bytes).map_err(|error| at(&path, error))?;
+        names.push(export.file_name);
+    }
+    Ok(names)
+}
+
+/// The project that the editor starts on: the one at `path`, or the demo; and what went wrong.
+pub(crate) fn first_project(path: Option<&Path>) -> (Project, Option<PathBuf>, Option<String>) {
+    match path.map(|path| (path, disk::load(path))) {
+        Some((path, Ok(project))) => (project, Some(path.to_owned()), None),
+        Some((_, Err(error))) => (demo::project(), None, Some(error)),
+        None => (demo::project(), None, None),
+    }
+}

@@ -1,0 +1,85 @@
+//! The findings: a click selects what one speaks of, and shows where; some can be cured by a click.
+
+use egui::{RichText, ScrollArea, Ui};
+use keepside_engine::{Finding, Severity};
+use keepside_session::Session;
+
+use crate::action::Action;
+use crate::look::Palette;
+use crate::look::icons::{Icon, icon_ui};
+
+/// The list.
+pub(crate) fn findings_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
+    let mut actions = Vec::new();
+    let findings = session.results().findings(session.revision());
+    if let Some(words) = session.results().panic() {
+        let palette = Palette::of(ui);
+        ui.colored_label(
+            palette.fault,
+            format!("Internal error in the analysis: {words}. Please report this"),
+        );
+    }
+    if findings.is_empty() {
+        ui.weak("Nothing found so far");
+        return actions;
+    }
+    ScrollArea::vertical().id_salt("findings").auto_shrink([false, false]).show(ui, |ui| {
+        for (index, (finding, fresh)) in findings.into_iter().enumerate() {
+            ui.push_id((finding.rule, index), |ui| {
+                actions.extend(finding_ui(ui, session, finding, fresh));
+            });
+        }
+    });
+    actions
+}
+
+fn finding_ui(ui: &mut Ui, session: &Session, finding: &Finding, fresh: bool) -> Vec<Action> {
+    let mut actions = Vec::new();
+    let palette = Palette::of(ui);
+    let ink = if fresh { palette.ink } else { palette.ink_soft };
+    let here = !finding.items.is_empty() && finding.items.iter().all(|id| session.selection().contains(id));
+    let frame = egui::Frame::new()
+        .fill(if here { palette.accent_soft } else { palette.field })
+        .inner_margin(6.0)
+        .corner_radius(3.0);
+    frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.horizontal_top(|ui| {
+            icon_ui(ui, Icon::Alarm(finding.severity), palette.severity(finding.severity));
+            ui.vertical(|ui| {
+                let words = crate::elevation::sentence(&finding.message);
+                let message = egui::Label::new(RichText::new(words).color(ink)).sense(egui::Sense::click());
+                let response = ui
+                    .add(message)
+                    .on_hover_cursor(egui::CursorIcon::PointingHand)
+                    .on_hover_text(severity_word(finding.severity));
+                if response.clicked() {
+                    actions.push(Action::Show(finding.items.clone(), finding.at));
+                }
+                if let (Some(measured), Some(needed)) = (finding.measured, finding.needed) {
+                    let unit = finding.unit;
+                    ui.weak(format!("is {measured:.2} {unit}, limit {needed:.2} {unit}"));
+                }
+                if !finding.cure.is_empty() {
+                    ui.horizontal_wrapped(|ui| {
+                        ui.label(RichText::new(&finding.cure).color(palette.ink_soft));
+                        if let Some(edit) = &finding.cure_edit
+                            && ui.add_enabled(fresh, egui::Button::new("Do it")).clicked()
+                        {
+                            actions.push(Action::Edit(edit.clone()));
+                        }
+                    });
+                }
+            });
+        });
+    });
+    actions
+}
+
+const fn severity_word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Fault => "fault: click to show where",
+        Severity::Warning => "warning: click to show where",
+        Severity::Note => "note: click to show where",
+    }
+}

@@ -1,0 +1,82 @@
+//! The upper right panel: the selected item as numbers, or the whole project if nothing is selected.
+
+use egui::{RichText, ScrollArea, Ui};
+use keepside_engine::opening::HoldState;
+use keepside_model::{Edit, Id};
+use keepside_session::Session;
+
+use super::fields::Fields;
+use super::holds::state_words;
+use super::item_fields;
+use crate::action::{Action, Command};
+use crate::plan::{hold_of, name_of};
+
+/// The panel.
+pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
+    let mut actions = Vec::new();
+    let selected: Vec<Id> = session.selection().iter().copied().collect();
+    ScrollArea::vertical().id_salt("inspector").auto_shrink([false, false]).show(
+        ui,
+        |ui| match selected[..] {
+            [] => {
+                heading(ui, "Project");
+                actions.extend(super::project_fields::project_ui(ui, session.document()));
+            }
+            [id] => actions.extend(item_ui(ui, session, id)),
+            _ => {
+                heading(ui, &format!("{} items", selected.len()));
+                for &id in &selected {
+                    if ui.link(name_of(session.document(), id)).clicked() {
+                        actions.push(Action::Select(vec![id]));
+                    }
+                }
+                ui.add_space(6.0);
+                ui.weak("Drag one to move them all, or nudge them with the arrow keys");
+                delete_button(ui, &mut actions);
+            }
+        },
+    );
+    actions
+}
+
+pub(super) fn heading(ui: &mut Ui, words: &str) {
+    ui.label(RichText::new(words).strong().size(15.0));
+    ui.add_space(2.0);
+}
+
+fn delete_button(ui: &mut Ui, actions: &mut Vec<Action>) {
+    ui.add_space(6.0);
+    if ui.button("Delete").on_hover_text("Del").clicked() {
+        actions.push(Action::Command(Command::Delete));
+    }
+}
+
+fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
+    let project = session.document();
+    let Some(mut item) = project.item(id) else { return Vec::new() };
+    heading(ui, &name_of(project, id));
+    // Fields of another item are other fields: a text half typed does not wander.
+    let change = Fields::show(ui, id.0, |fields| item_fields::item(fields, &mut item));
+    let mut actions = change.actions(|| Edit::Set(id, item));
+    if let Some(hold) = hold_of(session, id) {
+        ui.separator();
+        Fields::show(ui, (id.0, "hold"), |fields| {
+            fields.fact("Can pull", &format!("{:.1} N", hold.capacity_n));
+            fields.fact("Limited by", hold.governed_by);
+            fields.fact("Lets go after", &format!("{:.2} mm", hold.let_go_travel_mm));
+            fields.fact("Did pull", &format!("{:.1} N", hold.peak_n));
+            fields.fact("Travelled", &format!("{:.2} mm", hold.travel_mm));
+            fields.fact("In the end", &state_words(&hold.state));
+            if let HoldState::LetGo { .. } | HoldState::Broke { .. } = hold.state {
+                fields.fact("Work taken", &format!("{:.1} mJ", hold.work_mj));
+            }
+        });
+    }
+    if let Some(Ok(opening)) = session.results().opening()
+        && let Some(bump) = opening.bumps.iter().find(|bump| bump.item == id)
+    {
+        ui.label(format!("Bump left {:.2} mm, kink {:.1}°", bump.height_mm, bump.kink_deg));
+    }
+    delete_button(ui, &mut actions);
+    actions
+}

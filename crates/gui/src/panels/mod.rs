@@ -1,0 +1,12 @@
+//! The panels round the drawing. Each reads the session and returns what the user did.
+
+pub(crate) mod charts;
+mod fields;
+pub(crate) mod findings;
+pub(crate) mod holds;
+pub(crate) mod inspector;
+mod item_fields;
+mod project_fields;
+pub(crate) mod status;
+pub(crate) mod toolbar;
+pub(crate) mod verdict;

@@ -1,0 +1,131 @@
+//! What belongs to the whole project: title, part, plates, press, material, assumed holds, limits.
+
+use egui::{CollapsingHeader, Ui};
+use keepside_model::{Edit, Material, Project, bounds};
+
+use super::fields::Fields;
+use crate::action::Action;
+
+/// All groups.
+pub(super) fn project_ui(ui: &mut Ui, project: &Project) -> Vec<Action> {
+    let mut actions = Vec::new();
+    group(ui, "Title", true, |ui| actions.extend(title(ui, project)));
+    group(ui, "Part", true, |ui| actions.extend(split(ui, project)));
+    group(ui, "Material", true, |ui| actions.extend(material(ui, project)));
+    group(ui, "Plates", false, |ui| actions.extend(plates(ui, project)));
+    group(ui, "Press", false, |ui| actions.extend(press(ui, project)));
+    group(ui, "Assumed holds", false, |ui| actions.extend(holds(ui, project)));
+    group(ui, "Limits", false, |ui| actions.extend(limits(ui, project)));
+    actions
+}
+
+fn group(ui: &mut Ui, name: &str, open: bool, add: impl FnOnce(&mut Ui)) {
+    CollapsingHeader::new(name).default_open(open).show(ui, add);
+}
+
+fn title(ui: &mut Ui, project: &Project) -> Vec<Action> {
+    let (mut name, mut notes) = (project.name.clone(), project.notes.clone());
+    let change = Fields::show(ui, "title", |fields| {
+        fields.text("Title", &mut name);
+        fields.text("Notes", &mut notes);
+    });
+    change.actions(|| Edit::SetTitle { name, notes })
+}
+
+fn split(ui: &mut Ui, project: &Project) -> Vec<Action> {
+    let part = &project.part;
+    let (mut share, mut moving, mut fixed) = (part.moving_share, part.draft_moving_deg, part.draft_fixed_deg);
+    let change = Fields::show(ui, "part", |fields| {
+        fields.number("Depth in moving half", &mut share, bounds::SHARE).on_hover_text(
+            "Share of the channel depth: 0 = all in the fixed half, 1 = all in the moving half",
+        );
+        fields.number("Draft, moving half", &mut moving, bounds::DRAFT);
+        fields.number("Draft, fixed half", &mut fixed, bounds::DRAFT);
+    });
+    change.actions(|| Edit::SetSplit {
+        moving_share: share,
+        draft_moving_deg: moving,
+        draft_fixed_deg: fixed,
+    })
+}
+
+fn material(ui: &mut Ui, project: &Project) -> Vec<Action> {
+    let mut material = project.material.clone();
+    let mut actions = Vec::new();
+    let label = ui.label("Start from");
+    egui::ComboBox::from_id_salt("material presets")
+        .selected_text(&material.name)
+        .show_ui(ui, |ui| {
+            for preset in Material::generic() {
+                let text = format!("{} (assumed values)", preset.name);
+                if ui.selectable_label(preset == material, text).clicked() {
+                    actions.push(Action::Edit(Edit::SetMaterial(preset)));
+                }
+            }
+        })
+        .response
+        .labelled_by(label.id);
+    let change = Fields::show(ui, "material", |fields| {
+        fields.text("Name", &mut material.name);
+        fields.number("Modulus, warm", &mut material.modulus_hot_mpa, bounds::MODULUS);
+        fields.number("Yield stress, warm", &mut material.yield_hot_mpa, bounds::STRENGTH);
+        fields.number("Hardening ratio", &mut material.hardening_ratio, bounds::HARDENING);
+        fields.number("Strain at break", &mut material.break_strain, bounds::STRAIN);
+        fields.number("Strain at yield", &mut material.yield_strain, bounds::STRAIN);
+        fields.number("Poisson's ratio", &mut material.poisson, bounds::POISSON);
+        fields.number("Friction on steel", &mut material.friction, bounds::FRICTION);
+    });
+    actions.extend(change.actions(|| Edit::SetMaterial(material)));
+    actions
+}
+
+fn plates(ui: &mut Ui, project: &Project) -> Vec<Action> {
+    let mut plates = project.plates.clone();
+    let change = Fields::show(ui, "plates", |fields| {
+        fields.number("Width", &mut plates.width_mm, bounds::PLATE_SIZE);
+        fields.number("Height", &mut plates.height_mm, bounds::PLATE_SIZE);
+        fields.number("Moving plate, thick", &mut plates.moving_thickness_mm, bounds::PLATE_THICKNESS);
+        fields.number("Fixed plate, thick", &mut plates.fixed_thickness_mm, bounds::PLATE_THICKNESS);
+    });
+    change.actions(|| Edit::SetPlates(plates))
+}
+
+fn press(ui: &mut Ui, project: &Project) -> Vec<Action> {
+    let mut press = project.press.clone();
+    let change = Fields::show(ui, "press", |fields| {
+        fields.text("Press", &mut press.name);
+        fields.number("Opening stroke", &mut press.stroke_mm, bounds::STROKE);
+    });
+    change.actions(|| Edit::SetPress(press))
+}
+
+fn holds(ui: &mut Ui, project: &Project) -> Vec<Action> {
+    let mut holds = project.holds.clone();
+    ui.weak("Only trial shots can tell these; the first values are assumed");
+    let change = Fields::show(ui, "holds", |fields| {
+        fields.number("Face tack, bare", &mut holds.tack_mpa, bounds::TACK);
+        fields.number("Tack lets go after", &mut holds.tack_travel_mm, bounds::TRAVEL);
+        fields.number("Release agent, moving", &mut holds.release_factor_moving, bounds::FACTOR);
+        fields.number("Release agent, fixed", &mut holds.release_factor_fixed, bounds::FACTOR);
+        fields.number("Wall drag", &mut holds.wall_drag_mpa, bounds::TACK);
+        fields.number("Wall relief", &mut holds.wall_relief_mm, bounds::TRAVEL);
+        fields.number("Sprue drag, turned", &mut holds.sprue_drag_turned_mpa, bounds::TACK);
+        fields.number("Sprue drag, polished", &mut holds.sprue_drag_polished_mpa, bounds::TACK);
+        fields.number("Thread filled", &mut holds.thread_filled_share, bounds::SHARE);
+    });
+    change.actions(|| Edit::SetHolds(holds))
+}
+
+fn limits(ui: &mut Ui, project: &Project) -> Vec<Action> {
+    let mut limits = project.limits.clone();
+    let change = Fields::show(ui, "limits", |fields| {
+        fields.number("Gap to flow through", &mut limits.flow_gap_mm, bounds::LIMIT_LENGTH);
+        fields.number("Roof over a pin", &mut limits.roof_mm, bounds::LIMIT_LENGTH);
+        fields.number("Pin to channel end", &mut limits.end_gap_mm, bounds::LIMIT_LENGTH);
+        fields.number("Pin to pin or gate", &mut limits.feature_gap_mm, bounds::LIMIT_LENGTH);
+        fields.number("Steel between holes", &mut limits.steel_wall_mm, bounds::LIMIT_LENGTH);
+        fields.number("Bump allowed", &mut limits.bump_mm, bounds::LIMIT_LENGTH);
+        fields.number("Straightedge", &mut limits.straightedge_mm, bounds::STRAIGHTEDGE);
+    });
+    change.actions(|| Edit::SetLimits(limits))
+}

@@ -1,0 +1,75 @@
+//! The line at the bottom: where the pointer is, the grid, what the tool waits for.
+
+use egui::Ui;
+use keepside_session::Session;
+
+use crate::action::{Action, Command};
+use crate::plan::name_of;
+use crate::view::{Tool, ViewState};
+
+/// Steps of the grid that can be chosen, mm.
+const GRIDS_MM: [f64; 6] = [0.1, 0.25, 0.5, 1.0, 2.0, 5.0];
+
+/// The line.
+pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    let mut actions = Vec::new();
+    ui.horizontal(|ui| {
+        let place = match view.pointer {
+            Some(at) => format!("x {:.2}  y {:.2} mm", at.x, at.y),
+            None => "x –  y – mm".to_owned(),
+        };
+        let (rect, _) =
+            ui.allocate_exact_size(egui::vec2(150.0, ui.available_height()), egui::Sense::hover());
+        ui.painter().text(
+            rect.left_center(),
+            egui::Align2::LEFT_CENTER,
+            place,
+            egui::TextStyle::Body.resolve(ui.style()),
+            ui.visuals().text_color(),
+        );
+        ui.separator();
+        ui.checkbox(&mut view.snapping, "Snap").on_hover_text("Hold Alt to place freely");
+        let label = ui.label("Grid");
+        egui::ComboBox::from_id_salt("grid")
+            .selected_text(format!("{} mm", view.grid_mm))
+            .width(70.0)
+            .show_ui(ui, |ui| {
+                for grid in GRIDS_MM {
+                    ui.selectable_value(&mut view.grid_mm, grid, format!("{grid} mm"));
+                }
+            })
+            .response
+            .labelled_by(label.id);
+        for (name, hint, command) in [
+            ("Zoom out", "-", Command::ZoomOut),
+            ("Zoom in", "+", Command::ZoomIn),
+            ("Fit", "0 or a double click on the ground", Command::Fit),
+        ] {
+            if ui.small_button(name).on_hover_text(hint).clicked() {
+                actions.push(Action::Command(command));
+            }
+        }
+        ui.separator();
+        ui.add(egui::Label::new(egui::RichText::new(hint(session, view)).weak()).truncate());
+    });
+    actions
+}
+
+fn hint(session: &Session, view: &ViewState) -> String {
+    match view.tool {
+        Tool::Pin => "Click in the channel to set a keying pin; Esc to leave".to_owned(),
+        Tool::Gate => "Click in the channel to set a gate; Esc to leave".to_owned(),
+        Tool::Vent => "Click at the channel's edge to cut a vent; Esc to leave".to_owned(),
+        Tool::Select => {
+            let selected = session.selection();
+            match (selected.len(), selected.first()) {
+                (1, Some(&id)) => {
+                    let name = name_of(session.document(), id);
+                    format!("{name}: drag it, or nudge it with the arrow keys (Shift: 0.1 mm)")
+                }
+                (0, _) => "Click selects, drag moves, wheel zooms, drag on the ground pans".to_owned(),
+                (count, _) => format!("{count} items selected"),
+            }
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! The verdict in plain words: always in sight.
+
+use egui::{RichText, Ui};
+use keepside_engine::Severity;
+use keepside_engine::opening::{Margin, Outcome};
+use keepside_model::Project;
+use keepside_session::{Progress, Session};
+
+use crate::elevation::sentence;
+use crate::look::Palette;
+use crate::look::icons::{Icon, icon_ui};
+
+/// The line under the menu.
+pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
+    let palette = Palette::of(ui);
+    let progress = session.progress();
+    let stale = progress == Progress::ComputingOpening;
+    ui.horizontal_wrapped(|ui| {
+        ui.set_min_height(26.0);
+        match (progress, session.results().opening()) {
+            (Progress::Failed, _) => {
+                icon_ui(ui, Icon::Alarm(Severity::Fault), palette.fault);
+                let words = session.results().panic().unwrap_or("no message");
+                ui.colored_label(
+                    palette.fault,
+                    format!("Internal error in the analysis: {words}. Please report this"),
+                );
+                return;
+            }
+            (_, None) => {
+                icon_ui(ui, Icon::Computing, palette.ink_soft);
+            }
+            (_, Some(Err(reason))) => {
+                let (ink, icon) = (palette.warning, Icon::Alarm(Severity::Warning));
+                icon_ui(ui, icon, if stale { palette.ink_soft } else { ink });
+                let words = RichText::new(sentence(&reason.to_string())).size(15.0);
+                ui.label(if stale { words.color(palette.ink_soft) } else { words });
+            }
+            (_, Some(Ok(opening))) => {
+                let good = opening.verdict.outcome == Outcome::StaysOnMoving;
+                let (icon, ink) = if good {
+                    (Icon::Good, palette.good)
+                } else {
+                    (Icon::Alarm(Severity::Fault), palette.fault)
+                };
+                let ink = if stale { palette.ink_soft } else { ink };
+                icon_ui(ui, icon, ink);
+                ui.label(RichText::new(sentence(&opening.verdict.words)).size(15.0).strong().color(ink));
+                if let Some(margin) = session.results().margin() {
+                    let words = RichText::new(margin_words(margin, good, session.document()));
+                    ui.label(words.color(if stale { palette.ink_soft } else { palette.ink }));
+                }
+            }
+        }
+        match progress {
+            Progress::ComputingOpening => ui.weak("computing…"),
+            Progress::ComputingMargin => ui.weak("computing the margin…"),
+            Progress::Done | Progress::Failed => return,
+        };
+    });
+}
+
+/// The margin in words.
+pub(crate) fn margin_words(margin: &Margin, good: bool, project: &Project) -> String {
+    let (low, high) = margin.searched;
+    let tips = margin.deciding.map(|name| format!("; {} would tip it", name.words(project)));
+    let words = match (margin.factor, good) {
+        (Some(factor), true) => {
+            format!("margin {factor:.2}: it flips if the fixed half holds {factor:.2} times as hard")
+        }
+        (Some(factor), false) => {
+            format!("it would flip if the fixed half held only {factor:.2} times as hard")
+        }
+        (None, _) => {
+            format!("it does not flip for fixed-half holds from {low:.2} to {high:.2} times as hard")
+        }
+    };
+    words + &tips.unwrap_or_default()
+}

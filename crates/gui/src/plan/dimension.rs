@@ -1,0 +1,100 @@
+//! Dimensions of the selected item from the datum, the snapping hint, and the place of a finding.
+
+use egui::{Align2, Color32, FontId, Pos2, Shape, Stroke, pos2};
+use glam::DVec2;
+use keepside_model::ItemKind;
+use keepside_session::{Session, SnapTo};
+
+use super::Canvas;
+use crate::view::ViewState;
+
+/// Text on a plate of the ground's colour, so that lines under it do not disturb.
+pub(super) fn plate_label(
+    canvas: &Canvas<'_>,
+    at: Pos2,
+    align: Align2,
+    text: &str,
+    font: FontId,
+    ink: Color32,
+) {
+    let galley = canvas.painter.layout_no_wrap(text.to_owned(), font, ink);
+    let rect = align.anchor_size(at, galley.size());
+    canvas.painter.rect_filled(
+        rect.expand2(egui::vec2(3.0, 0.0)),
+        2.0,
+        canvas.palette.plate.gamma_multiply(0.9),
+    );
+    canvas.painter.galley(rect.min, galley, ink);
+}
+
+/// Everything of this file.
+pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
+    let project = session.document();
+    if let [id] = session.selection().iter().copied().collect::<Vec<_>>()[..]
+        && project.kind(id) != Some(ItemKind::Run)
+        && let Some(place) = project.place(id)
+    {
+        from_datum(canvas, place);
+    }
+    if let Some((at, to)) = view.snapped {
+        snap_hint(canvas, at, to);
+    }
+    if let Some(at) = view.spotlight {
+        let stroke = Stroke::new(1.5, canvas.palette.fault);
+        canvas.painter.circle_stroke(canvas.at(at), 22.0, stroke);
+        canvas.painter.circle_stroke(canvas.at(at), 26.0, stroke);
+    }
+}
+
+/// The distances of a point from the lower left corner of the plate.
+fn from_datum(canvas: &Canvas<'_>, place: DVec2) {
+    let stroke = Stroke::new(1.0, canvas.palette.accent);
+    let at = canvas.at(place);
+    let (on_x, on_y) = (canvas.at(DVec2::new(place.x, 0.0)), canvas.at(DVec2::new(0.0, place.y)));
+    for foot in [on_x, on_y] {
+        canvas.painter.extend(Shape::dashed_line(&[at, foot], stroke, 5.0, 4.0));
+    }
+    let font = FontId::proportional(11.5);
+    let ink = canvas.palette.ink;
+    // Kept inside the view, whatever is scrolled away.
+    let room = canvas.rect.shrink(14.0);
+    let x_at = pos2(on_x.x, (on_x.y - 10.0).clamp(room.top(), room.bottom()));
+    let y_at = pos2((on_y.x + 6.0).clamp(room.left(), room.right()), on_y.y);
+    plate_label(
+        canvas,
+        x_at,
+        Align2::CENTER_CENTER,
+        &format!("x {} mm", rounded(place.x)),
+        font.clone(),
+        ink,
+    );
+    plate_label(canvas, y_at, Align2::LEFT_CENTER, &format!("y {} mm", rounded(place.y)), font, ink);
+}
+
+/// To a hundredth of a millimetre, without needless noughts.
+pub(crate) fn rounded(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0
+}
+
+/// A cross where the thing snapped, and what it snapped to.
+fn snap_hint(canvas: &Canvas<'_>, at: DVec2, to: SnapTo) {
+    let centre = canvas.at(at);
+    let stroke = Stroke::new(1.5, canvas.palette.accent);
+    for arm in [egui::vec2(9.0, 0.0), egui::vec2(0.0, 9.0)] {
+        canvas.painter.line_segment([centre - arm, centre + arm], stroke);
+    }
+    let words = match to {
+        SnapTo::Nothing => return,
+        SnapTo::Grid => "grid",
+        SnapTo::CentreLine(_) => "centre line",
+    };
+    let font = FontId::proportional(11.0);
+    plate_label(
+        canvas,
+        centre + egui::vec2(14.0, -16.0),
+        Align2::LEFT_CENTER,
+        words,
+        font,
+        canvas.palette.accent,
+    );
+}

@@ -1,0 +1,303 @@
+//! Pointing at the plan: selecting, dragging, adding.
+
+use egui::{Key, PointerButton, Pos2, Rect, Response, Role, Sense, Vec2, WidgetInfo};
+use glam::DVec2;
+use keepside_model::{Edit, Id, Item, ItemKind, Project};
+use keepside_session::{Session, Snap, SnapTo, nearest_on_run};
+
+use super::Canvas;
+use super::items::{drawn_diameter_mm, name_of, run_tag_place};
+use crate::act::move_edit;
+use crate::action::{Action, Command};
+use crate::view::{Drag, Dragged, Tool, ViewState};
+
+/// Smallest size of what can be grasped, points.
+const GRASP: f32 = 16.0;
+
+/// How near to a centre line a dragged pin jumps onto it, points.
+const MAGNET: f32 = 8.0;
+
+/// The area in which an item can be grasped; of a run, its tag.
+fn grasp_rect(canvas: &Canvas<'_>, project: &Project, id: Id) -> Option<Rect> {
+    let round = |at: DVec2, diameter_mm: f64| {
+        Rect::from_center_size(canvas.at(at), Vec2::splat(canvas.camera.px(diameter_mm).max(GRASP)))
+    };
+    Some(match project.item(id)? {
+        Item::Run(run) => {
+            let first = run.points.first()?;
+            let at = run_tag_place(canvas, first.at, first.width_mm);
+            Rect::from_center_size(at, Vec2::new(26.0, GRASP))
+        }
+        Item::Sprue(sprue) => round(sprue.at, sprue.diameter_mm),
+        Item::Vent(vent) => round(vent.at, vent.width_mm),
+        Item::Feature(feature) => round(feature.at, drawn_diameter_mm(&feature.kind)),
+        Item::Hole(hole) => round(hole.at, hole.diameter_mm),
+    })
+}
+
+/// Every item as something that can be named, clicked and dragged.
+pub(super) fn items_ui(
+    canvas: &Canvas<'_>,
+    background: &Response,
+    session: &Session,
+    view: &mut ViewState,
+    actions: &mut Vec<Action>,
+) {
+    let project = session.document();
+    // What is laid down later lies on top: features over sprues over vents over holes over runs.
+    let layers = [ItemKind::Run, ItemKind::Hole, ItemKind::Vent, ItemKind::Sprue, ItemKind::Feature];
+    let mut rects: Vec<(Id, Rect)> = Vec::new();
+    for kind in layers {
+        let of_kind = project.ids().into_iter().filter(|id| project.kind(*id) == Some(kind));
+        rects.extend(of_kind.filter_map(|id| Some((id, grasp_rect(canvas, project, id)?))));
+    }
+    for &(id, rect) in &rects {
+        if !canvas.rect.intersects(rect) && view.drag.is_none() {
+            continue;
+        }
+        let response = canvas.ui.interact(rect, background.id.with(("item", id.0)), Sense::click_and_drag());
+        let selected = session.selection().contains(&id);
+        response.widget_info(|| WidgetInfo::selected(Role::Button, true, selected, name_of(project, id)));
+        if response.has_focus() {
+            canvas.painter.rect_stroke(
+                rect.expand(3.0),
+                3.0,
+                egui::Stroke::new(1.5, canvas.palette.accent),
+                egui::StrokeKind::Outside,
+            );
+            let all =
+                egui::EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
+            canvas.ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, all));
+        }
+        if response.hovered() && view.tool == Tool::Select {
+            canvas.ui.set_cursor_icon(egui::CursorIcon::Grab);
+        }
+        let pointed = response.interact_pointer_pos();
+        if response.clicked() {
+            clicked(canvas, session, view, &rects, id, pointed, actions);
+        }
+        if response.drag_started_by(PointerButton::Primary) && view.tool == Tool::Select {
+            start_items(canvas, session, view, &rects, id, actions);
+        }
+        follow(canvas, session, view, &response, actions);
+    }
+    run_points_ui(canvas, background, session, view, actions);
+}
+
+/// A click on an item: selects it; on the one selected already, selects what lies under it.
+fn clicked(
+    canvas: &Canvas<'_>,
+    session: &Session,
+    view: &mut ViewState,
+    rects: &[(Id, Rect)],
+    id: Id,
+    pointed: Option<Pos2>,
+    actions: &mut Vec<Action>,
+) {
+    if view.tool != Tool::Select {
+        if let Some(at) = pointed {
+            actions.push(Action::Place(view.tool, canvas.camera.to_plan(canvas.rect, at)));
+        }
+        return;
+    }
+    view.spotlight = None;
+    if canvas.ui.input(|input| input.modifiers.shift || input.modifiers.command) {
+        actions.push(Action::Toggle(id));
+        return;
+    }
+    let under: Vec<Id> = rects
+        .iter()
+        .filter(|(_, rect)| pointed.is_some_and(|at| rect.contains(at)))
+        .map(|(id, _)| *id)
+        .collect();
+    let alone = |id: &Id| session.selection().len() == 1 && session.selection().contains(id);
+    let target = match under.iter().position(alone) {
+        // From the top downwards, then round again.
+        Some(index) => under[(index + under.len() - 1) % under.len()],
+        None => id,
+    };
+    actions.push(Action::Select(vec![target]));
+}
+
+/// The drag of items begins: of the selection if the pointer is on a selected one, else of this one.
+fn start_items(
+    canvas: &Canvas<'_>,
+    session: &Session,
+    view: &mut ViewState,
+    rects: &[(Id, Rect)],
+    id: Id,
+    actions: &mut Vec<Action>,
+) {
+    let Some(press) = canvas.ui.input(|input| input.pointer.press_origin()) else { return };
+    let is_selected = |id: &Id| session.selection().contains(id);
+    let grabbed = rects.iter().filter(|(_, rect)| rect.contains(press)).map(|(id, _)| *id).find(is_selected);
+    let id = grabbed.unwrap_or(id);
+    let ids = if is_selected(&id) {
+        session.selection().iter().copied().collect()
+    } else {
+        actions.push(Action::Select(vec![id]));
+        vec![id]
+    };
+    let project = session.document();
+    let Some(anchor) = project.place(id) else { return };
+    let magnet = matches!(project.kind(id), Some(ItemKind::Feature | ItemKind::Sprue))
+        && !ids.iter().any(|id| project.kind(*id) == Some(ItemKind::Run));
+    let grab = canvas.camera.to_plan(canvas.rect, press);
+    actions.push(Action::Begin("move"));
+    view.drag = Some(Drag { what: Dragged::Items { ids, magnet }, anchor, grab });
+}
+
+/// The points of the selected runs.
+fn run_points_ui(
+    canvas: &Canvas<'_>,
+    background: &Response,
+    session: &Session,
+    view: &mut ViewState,
+    actions: &mut Vec<Action>,
+) {
+    let project = session.document();
+    for (&id, run) in project.part.runs.iter().filter(|(id, _)| session.selection().contains(id)) {
+        for (index, point) in run.points.iter().enumerate() {
+            let rect = Rect::from_center_size(canvas.at(point.at), Vec2::splat(GRASP));
+            let point_id = background.id.with(("run point", id.0, index));
+            let response = canvas.ui.interact(rect, point_id, Sense::click_and_drag());
+            response.widget_info(|| {
+                let name = format!("Run {} point {}", project.tag(id), index + 1);
+                WidgetInfo::labeled(Role::Button, true, name)
+            });
+            if response.hovered() {
+                canvas.ui.set_cursor_icon(egui::CursorIcon::Move);
+            }
+            if response.drag_started_by(PointerButton::Primary)
+                && let Some(press) = canvas.ui.input(|input| input.pointer.press_origin())
+            {
+                let grab = canvas.camera.to_plan(canvas.rect, press);
+                actions.push(Action::Begin("move run point"));
+                view.drag = Some(Drag { what: Dragged::RunPoint { run: id, index }, anchor: point.at, grab });
+            }
+            follow(canvas, session, view, &response, actions);
+        }
+    }
+}
+
+/// A drag under way follows the pointer; it ends when the button is let go.
+fn follow(
+    canvas: &Canvas<'_>,
+    session: &Session,
+    view: &mut ViewState,
+    response: &Response,
+    actions: &mut Vec<Action>,
+) {
+    if (response.dragged() || response.drag_stopped())
+        && let Some(drag) = view.drag.clone()
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        let wanted = drag.anchor + canvas.camera.to_plan(canvas.rect, at) - drag.grab;
+        let magnet = if matches!(drag.what, Dragged::Items { magnet: true, .. }) { MAGNET } else { 0.0 };
+        let snap = snap(canvas, view, canvas.camera.mm(magnet));
+        let before = session.before_gesture();
+        let snapped = snap.point(before, wanted);
+        view.snapped = Some((snapped.at, snapped.to));
+        match drag.what {
+            Dragged::Items { ids, .. } => {
+                let edit = move_edit(before, &ids, drag.anchor, snapped.at);
+                actions.push(Action::Preview("move", edit));
+            }
+            Dragged::RunPoint { run, index } => {
+                if let Some(Item::Run(mut moved)) = before.item(run)
+                    && let Some(point) = moved.points.get_mut(index)
+                {
+                    point.at = snapped.at;
+                    actions.push(Action::Preview("move run point", Edit::Set(run, Item::Run(moved))));
+                }
+            }
+        }
+    }
+    if response.drag_stopped() {
+        view.drag = None;
+        view.snapped = None;
+        actions.push(Action::Commit);
+    }
+}
+
+/// How points snap now; not at all while Alt is down.
+fn snap(canvas: &Canvas<'_>, view: &ViewState, magnet_mm: f64) -> Snap {
+    if !view.snapping || canvas.ui.input(|input| input.modifiers.alt) {
+        return Snap::OFF;
+    }
+    Snap { grid_mm: Some(view.grid_mm), magnet_mm }
+}
+
+/// Empty ground and the channel: placing, selecting a run, selecting nothing, fitting the view.
+pub(super) fn background_ui(
+    canvas: &Canvas<'_>,
+    background: &Response,
+    session: &Session,
+    view: &mut ViewState,
+    actions: &mut Vec<Action>,
+) {
+    let project = session.document();
+    let pointed = background.interact_pointer_pos().or(background.hover_pos());
+    let place = pointed.map(|at| canvas.camera.to_plan(canvas.rect, at));
+    if view.tool != Tool::Select {
+        view.snapped = place.map(|wanted| where_to_place(project, view, wanted, canvas.camera.mm(MAGNET)));
+    } else if view.drag.is_none() {
+        view.snapped = None;
+    }
+    let space = canvas.ui.input(|input| input.key_down(Key::Space));
+    if background.double_clicked() {
+        actions.push(Action::Command(Command::Fit));
+    } else if background.clicked() && !space {
+        let Some(place) = place else { return };
+        view.spotlight = None;
+        if view.tool != Tool::Select {
+            actions.push(Action::Place(view.tool, place));
+            return;
+        }
+        let shift = canvas.ui.input(|input| input.modifiers.shift || input.modifiers.command);
+        match (run_at(project, place), shift) {
+            (Some(run), true) => actions.push(Action::Toggle(run)),
+            (Some(run), false) => actions.push(Action::Select(vec![run])),
+            (None, true) => {}
+            (None, false) => actions.push(Action::Select(Vec::new())),
+        }
+    }
+}
+
+/// The run whose channel covers a place.
+fn run_at(project: &Project, place: DVec2) -> Option<Id> {
+    let covers = |run| nearest_on_run(run, place).is_some_and(|on| on.distance_mm <= on.width_mm / 2.0);
+    project.part.runs.iter().find(|(_, run)| covers(run)).map(|(id, _)| *id)
+}
+
+/// Where a new item comes to lie if the user points at `wanted`: pins and gates in mid-channel, vents on
+/// the channel's edge; outside the reach of a channel on the grid.
+pub(crate) fn where_to_place(
+    project: &Project,
+    view: &ViewState,
+    wanted: DVec2,
+    magnet_mm: f64,
+) -> (DVec2, SnapTo) {
+    let nearest = project
+        .part
+        .runs
+        .iter()
+        .filter_map(|(&id, run)| Some((id, nearest_on_run(run, wanted)?)))
+        .min_by(|left, right| left.1.distance_mm.total_cmp(&right.1.distance_mm));
+    let reach = nearest.map_or(0.0, |(_, on)| on.width_mm / 2.0 + magnet_mm);
+    if view.tool == Tool::Vent {
+        if let Some((id, on)) = nearest.filter(|(_, on)| on.distance_mm <= 2.0 * reach) {
+            let snap = Snap { grid_mm: Some(view.grid_mm), magnet_mm: 2.0 * reach };
+            let foot = if view.snapping { snap.point(project, wanted).at } else { on.at };
+            // Beyond the end of a run the vent leads on along it.
+            let beyond = wanted - on.at;
+            let foot = if (foot - on.at).dot(beyond).abs() < 1e-9 { foot } else { on.at };
+            let outwards = beyond.normalize_or(DVec2::Y);
+            return (foot + outwards * (on.width_mm / 2.0), SnapTo::CentreLine(id));
+        }
+        return (wanted, SnapTo::Nothing);
+    }
+    let grid_mm = view.snapping.then_some(view.grid_mm);
+    let snapped = Snap { grid_mm, magnet_mm: reach }.point(project, wanted);
+    (snapped.at, snapped.to)
+}

@@ -1,0 +1,237 @@
+//! How each kind of item looks in the plan, and what it is called.
+
+use egui::{Align2, FontId, Shape, Stroke, Vec2, pos2, vec2};
+use glam::DVec2;
+use keepside_engine::opening::{HoldOutcome, HoldState};
+use keepside_model::{FeatureKind, HoleUse, Id, Item, KeyingFeature, Project, Sprue, ThreadSize, Vent};
+use keepside_session::{Session, nearest_on_run};
+
+use super::Canvas;
+
+/// What an item is called on the plan, for example "Keying pin K7".
+pub(crate) fn name_of(project: &Project, id: Id) -> String {
+    let tag = project.tag(id);
+    match project.item(id) {
+        Some(Item::Run(_)) => format!("Run {tag}"),
+        Some(Item::Sprue(_)) => format!("Sprue {tag}"),
+        Some(Item::Vent(_)) => format!("Vent {tag}"),
+        Some(Item::Feature(_)) => format!("Keying pin {tag}"),
+        Some(Item::Hole(hole)) => match hole.purpose {
+            HoleUse::Bolt => format!("Bolt {tag}"),
+            HoleUse::GuidePin => format!("Guide pin {tag}"),
+        },
+        None => tag,
+    }
+}
+
+/// Nominal diameter of a thread, mm.
+const fn nominal_mm(thread: ThreadSize) -> f64 {
+    match thread {
+        ThreadSize::M2 => 2.0,
+        ThreadSize::M2_5 => 2.5,
+        ThreadSize::M3 => 3.0,
+        ThreadSize::M4 => 4.0,
+        ThreadSize::M5 => 5.0,
+        ThreadSize::M6 => 6.0,
+        ThreadSize::M8 => 8.0,
+    }
+}
+
+/// Largest diameter of a feature as drawn, mm. Heads of cap screws: ISO 4762, nominal head diameters.
+pub(crate) const fn drawn_diameter_mm(kind: &FeatureKind) -> f64 {
+    match *kind {
+        FeatureKind::SetScrew { thread } => nominal_mm(thread),
+        FeatureKind::CapHead { thread } => match thread {
+            ThreadSize::M2 => 3.8,
+            ThreadSize::M2_5 => 4.5,
+            ThreadSize::M3 => 5.5,
+            ThreadSize::M4 => 7.0,
+            ThreadSize::M5 => 8.5,
+            ThreadSize::M6 => 10.0,
+            ThreadSize::M8 => 13.0,
+        },
+        FeatureKind::TurnedHead { head_diameter_mm, .. } => head_diameter_mm,
+        FeatureKind::PlainPost { diameter_mm } => diameter_mm,
+    }
+}
+
+/// Everything but the runs.
+pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
+    let project = session.document();
+    for (&id, hole) in &project.holes {
+        let (at, radius) = (canvas.at(hole.at), canvas.camera.px(hole.diameter_mm / 2.0));
+        let palette = canvas.palette;
+        canvas.painter.circle(at, radius, palette.hole, Stroke::new(1.2, palette.plate_edge));
+        if hole.purpose == HoleUse::GuidePin {
+            canvas.painter.circle_stroke(at, radius * 0.6, Stroke::new(1.0, palette.plate_edge));
+        }
+        centre_cross(canvas, hole.at, radius + 4.0, palette.plate_edge);
+        mark_selected(canvas, session, id, at, radius);
+    }
+    for (&id, vent) in &project.vents {
+        draw_vent(canvas, session, id, vent);
+    }
+    for (&id, sprue) in &project.sprues {
+        draw_sprue(canvas, session, id, sprue);
+    }
+    for (&id, feature) in &project.features {
+        draw_feature(canvas, session, id, feature);
+    }
+    for (&id, run) in &project.part.runs {
+        let selected = session.selection().contains(&id);
+        if let Some(first) = run.points.first() {
+            let ink = if selected { canvas.palette.accent } else { canvas.palette.ink_soft };
+            let at = run_tag_place(canvas, first.at, first.width_mm);
+            canvas.painter.text(at, Align2::CENTER_CENTER, project.tag(id), FontId::proportional(11.5), ink);
+        }
+        if selected {
+            for point in &run.points {
+                let handle = egui::Rect::from_center_size(canvas.at(point.at), Vec2::splat(9.0));
+                canvas.painter.rect(
+                    handle,
+                    1.0,
+                    canvas.palette.plate,
+                    Stroke::new(1.8, canvas.palette.accent),
+                    egui::StrokeKind::Middle,
+                );
+            }
+            for pair in run.points.windows(2).filter(|pair| pair[0].bulge == 0.0) {
+                let ends = [canvas.at(pair[0].at), canvas.at(pair[1].at)];
+                let stroke = Stroke::new(1.2, canvas.palette.accent);
+                canvas.painter.extend(Shape::dashed_line(&ends, stroke, 9.0, 4.0));
+            }
+        }
+    }
+}
+
+/// Where a run's tag stands: beside its first point.
+pub(super) fn run_tag_place(canvas: &Canvas<'_>, at: DVec2, width_mm: f64) -> egui::Pos2 {
+    canvas.at(at) + vec2(0.0, canvas.camera.px(width_mm / 2.0) + 12.0)
+}
+
+fn draw_vent(canvas: &Canvas<'_>, session: &Session, id: Id, vent: &Vent) {
+    let outwards = outwards(session.document(), vent.at);
+    let side = outwards.perp() * (vent.width_mm / 2.0);
+    let far = vent.at + outwards * vent.length_mm;
+    let corners = [vent.at - side, vent.at + side, far + side, far - side].map(|corner| canvas.at(corner));
+    let colour = canvas.palette.half(vent.half);
+    canvas.painter.add(Shape::convex_polygon(
+        corners.to_vec(),
+        colour.gamma_multiply(0.18),
+        Stroke::new(1.2, colour),
+    ));
+    let radius = canvas.camera.px(vent.width_mm / 2.0).max(5.0);
+    mark_selected(canvas, session, id, canvas.at(vent.at), radius);
+    tag(canvas, session, id, canvas.at(far) + to_screen(outwards) * 10.0);
+}
+
+/// The direction in which a vent leads away from the channel: from the nearest centre line.
+pub(super) fn outwards(project: &Project, at: DVec2) -> DVec2 {
+    let nearest = project.part.runs.values().filter_map(|run| nearest_on_run(run, at));
+    let nearest = nearest.min_by(|left, right| left.distance_mm.total_cmp(&right.distance_mm));
+    nearest.map_or(DVec2::Y, |on| (at - on.at).normalize_or(DVec2::Y))
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "screen points are f32")]
+fn to_screen(direction: DVec2) -> Vec2 {
+    vec2(direction.x as f32, -direction.y as f32)
+}
+
+fn draw_sprue(canvas: &Canvas<'_>, session: &Session, id: Id, sprue: &Sprue) {
+    let (at, radius) = (canvas.at(sprue.at), canvas.camera.px(sprue.diameter_mm / 2.0).max(2.0));
+    let colour = canvas.palette.half(sprue.half);
+    canvas.painter.circle_filled(at, radius + 2.5, canvas.palette.plate);
+    canvas.painter.circle(at, radius, canvas.palette.plate, Stroke::new(2.0, colour));
+    // The bore narrows away from the channel.
+    let narrow = sprue.diameter_mm / 2.0 - sprue.length_mm * sprue.draft_deg.to_radians().tan();
+    let narrow = canvas.camera.px(narrow.max(sprue.diameter_mm * 0.1));
+    canvas.painter.circle_filled(at, narrow.min(radius * 0.7), colour);
+    state_mark(canvas, session, id, at, radius);
+    mark_selected(canvas, session, id, at, radius);
+    tag(canvas, session, id, at - vec2(0.0, radius.max(canvas.camera.px(4.0)) + 10.0));
+}
+
+fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &KeyingFeature) {
+    let at = canvas.at(feature.at);
+    let radius = canvas.camera.px(drawn_diameter_mm(&feature.kind) / 2.0).max(2.0);
+    let colour = canvas.palette.half(feature.half);
+    let thin = Stroke::new(1.3, canvas.palette.plate);
+    // A ring of the ground's colour sets it off from the hatching.
+    canvas.painter.circle_filled(at, radius + 2.5, canvas.palette.plate);
+    canvas.painter.circle(at, radius, colour, Stroke::new(1.2, canvas.palette.plastic_edge));
+    match feature.kind {
+        FeatureKind::SetScrew { .. } => {
+            canvas.painter.circle_stroke(at, radius * 0.82, Stroke::new(0.8, canvas.palette.plate));
+            canvas.painter.add(Shape::closed_line(hexagon(at, radius * 0.5), thin));
+        }
+        FeatureKind::CapHead { .. } => {
+            canvas.painter.add(Shape::closed_line(hexagon(at, radius * 0.55), thin));
+        }
+        FeatureKind::TurnedHead { neck_diameter_mm, .. } => {
+            let neck = canvas.camera.px(neck_diameter_mm / 2.0).min(radius);
+            canvas.painter.extend(Shape::dashed_line(&circle(at, neck), thin, 3.0, 2.0));
+        }
+        FeatureKind::PlainPost { .. } => centre_cross(canvas, feature.at, radius * 0.5, canvas.palette.plate),
+    }
+    state_mark(canvas, session, id, at, radius);
+    mark_selected(canvas, session, id, at, radius);
+    tag(canvas, session, id, at + vec2(0.0, radius.max(canvas.camera.px(4.0)) + 10.0));
+}
+
+fn hexagon(at: egui::Pos2, radius: f32) -> Vec<egui::Pos2> {
+    (0..6u8).map(|k| at + Vec2::angled(f32::from(k) * std::f32::consts::FRAC_PI_3) * radius).collect()
+}
+
+fn circle(at: egui::Pos2, radius: f32) -> Vec<egui::Pos2> {
+    (0..=24u8).map(|k| at + Vec2::angled(f32::from(k) * std::f32::consts::TAU / 24.0) * radius).collect()
+}
+
+fn centre_cross(canvas: &Canvas<'_>, at: DVec2, arm: f32, colour: egui::Color32) {
+    let centre = canvas.at(at);
+    for arm in [vec2(arm, 0.0), vec2(0.0, arm)] {
+        canvas.painter.line_segment([centre - arm, centre + arm], Stroke::new(0.8, colour));
+    }
+}
+
+fn tag(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2) {
+    let selected = session.selection().contains(&id);
+    let ink = if selected { canvas.palette.accent } else { canvas.palette.ink };
+    let text = session.document().tag(id);
+    let font = FontId::proportional(11.5);
+    super::dimension::plate_label(canvas, at, Align2::CENTER_CENTER, &text, font, ink);
+}
+
+fn mark_selected(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
+    if session.selection().contains(&id) {
+        let stroke = Stroke::new(2.0, canvas.palette.accent);
+        canvas.painter.circle_stroke(at, radius + 4.0, stroke);
+    }
+}
+
+/// The hold that an item makes, in the newest opening run.
+pub(crate) fn hold_of(session: &Session, id: Id) -> Option<&HoldOutcome> {
+    let opening = session.results().opening()?.as_ref().ok()?;
+    opening.holds.iter().find(|hold| hold.name.what.item() == Some(id))
+}
+
+/// A small sign of what became of a hold: a bar through it if it broke, an open ring if it let go.
+fn state_mark(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
+    let place = at + vec2(1.0, -1.0) * (radius * 0.71 + 5.0);
+    let palette = canvas.palette;
+    match hold_of(session, id).map(|hold| hold.state) {
+        Some(HoldState::LetGo { .. }) => {
+            canvas.painter.circle(place, 4.0, palette.plate, Stroke::new(1.5, palette.ink));
+        }
+        Some(HoldState::Broke { .. }) => {
+            canvas.painter.circle(place, 4.5, palette.plate, Stroke::new(1.5, palette.fault));
+            for (dx, dy) in [(2.0, 2.0), (2.0, -2.0)] {
+                let ends = [pos2(place.x - dx, place.y - dy), pos2(place.x + dx, place.y + dy)];
+                canvas.painter.line_segment(ends, Stroke::new(1.5, palette.fault));
+            }
+        }
+        Some(HoldState::Holding | HoldState::PartlyHolding { .. }) => {
+            canvas.painter.circle(place, 4.0, palette.ink, Stroke::new(1.5, palette.plate));
+        }
+        None => {}
+    }
+}

@@ -1,0 +1,133 @@
+//! The plan: the parting plane as seen on the moving half's face, true to scale.
+
+mod dimension;
+mod gaps;
+mod ground;
+mod interact;
+mod items;
+mod part;
+
+use egui::{Key, PointerButton, Rect, Response, Role, Sense, Ui, WidgetInfo};
+use glam::DVec2;
+use keepside_model::{ItemKind, Project};
+use keepside_session::Session;
+
+use crate::action::Action;
+use crate::camera::Camera;
+use crate::look::Palette;
+use crate::view::{Tool, ViewState};
+
+pub(crate) use interact::where_to_place;
+pub(crate) use items::{drawn_diameter_mm, hold_of, name_of};
+pub(crate) use part::ribs_from;
+
+/// The drawing area while one frame is drawn.
+pub(crate) struct Canvas<'a> {
+    pub(crate) ui: &'a Ui,
+    pub(crate) painter: egui::Painter,
+    pub(crate) rect: Rect,
+    pub(crate) camera: Camera,
+    pub(crate) palette: &'static Palette,
+}
+
+impl Canvas<'_> {
+    /// Place on the screen of a point of the plan.
+    pub(crate) fn at(&self, point: DVec2) -> egui::Pos2 {
+        self.camera.to_screen(self.rect, point)
+    }
+}
+
+/// The plan. Draws the session, returns what the user did.
+pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    let mut actions = Vec::new();
+    let background = ui.allocate_response(ui.available_size(), Sense::click_and_drag());
+    background.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "Plan"));
+    let rect = background.rect;
+    let project = session.document();
+    // A view that nobody has moved since it was fitted is fitted again when the window changes.
+    if view.fitted_to.is_some_and(|size| size != rect.size()) {
+        view.camera = None;
+    }
+    let mut camera = match view.camera {
+        Some(camera) => camera,
+        None => fit(project, rect),
+    };
+    if view.camera.is_none() {
+        view.fitted_to = Some(rect.size());
+    }
+    navigate(ui, &background, &mut camera, view);
+    view.plan_rect = Some(rect);
+    view.pointer = background.hover_pos().map(|at| camera.to_plan(rect, at));
+
+    let canvas = Canvas { ui, painter: ui.painter_at(rect), rect, camera, palette: Palette::of(ui) };
+    ground::draw(&canvas, project, view);
+    part::draw(&canvas, session);
+    gaps::draw(&canvas, session);
+    items::draw(&canvas, session);
+    dimension::draw(&canvas, session, view);
+    part::legend(&canvas, session);
+    ground::scale_bar(&canvas);
+    interact::items_ui(&canvas, &background, session, view, &mut actions);
+    interact::background_ui(&canvas, &background, session, view, &mut actions);
+    if view.tool != Tool::Select && background.contains_pointer() {
+        ui.set_cursor_icon(egui::CursorIcon::Crosshair);
+    }
+    actions
+}
+
+/// Where everything on the plan is on the screen, one item a line: name, x and y of its middle in
+/// pixels of the window, and pixels per millimetre; tabs between.
+pub(crate) fn places(project: &Project, camera: Camera, rect: Rect, pixels_per_point: f32) -> String {
+    let line = |id| {
+        let at = camera.to_screen(rect, project.place(id)?) * pixels_per_point;
+        let scale = camera.px_per_mm * f64::from(pixels_per_point);
+        Some(format!("{}\t{:.2}\t{:.2}\t{scale:.5}\n", name_of(project, id), at.x, at.y))
+    };
+    project.ids().into_iter().filter_map(line).collect()
+}
+
+/// The view in which the plates, and everything that lies outside them, are seen whole.
+pub(crate) fn fit(project: &Project, rect: Rect) -> Camera {
+    let mut low = DVec2::ZERO;
+    let mut high = DVec2::new(project.plates.width_mm, project.plates.height_mm);
+    for id in project.ids() {
+        let places: Vec<DVec2> = match project.kind(id) {
+            Some(ItemKind::Run) => {
+                project.part.runs.get(&id).map_or(&[][..], |run| &run.points).iter().map(|p| p.at).collect()
+            }
+            _ => project.place(id).into_iter().collect(),
+        };
+        for place in places {
+            low = low.min(place);
+            high = high.max(place);
+        }
+    }
+    Camera::fit(low, high, rect.size())
+}
+
+/// Zoom about the pointer with the wheel; pan with the middle button, with any button while the space
+/// bar is down, and on empty ground with the main button.
+pub(crate) fn navigate(ui: &Ui, background: &Response, camera: &mut Camera, view: &mut ViewState) {
+    let (scroll, pinch, space) =
+        ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta(), input.key_down(Key::Space)));
+    if let Some(at) = background.hover_pos() {
+        let factor = f64::from((scroll.y * 0.004).exp() * pinch);
+        if factor != 1.0 {
+            camera.zoom_about(background.rect, at, factor);
+        }
+        if scroll.x != 0.0 {
+            camera.pan(egui::vec2(scroll.x, 0.0));
+        }
+    }
+    let middle = background.dragged_by(PointerButton::Middle);
+    let free = background.dragged_by(PointerButton::Primary) && view.drag.is_none();
+    if middle || free || (space && background.dragged()) {
+        // The first move of a drag holds what was needed to tell it from a click.
+        let by = if background.drag_started() { background.total_drag_delta() } else { None };
+        camera.pan(by.unwrap_or_else(|| background.drag_delta()));
+    }
+    if view.camera.is_some_and(|before| before != *camera) {
+        view.fitted_to = None;
+    }
+    view.camera = Some(*camera);
+}

@@ -1,0 +1,147 @@
+//! The part in the plan: its true outline, and who keeps which stretch, by colour and by hatching.
+
+use egui::{Align2, FontId, Mesh, Pos2, Rect, Shape, Stroke, pos2, vec2};
+use glam::DVec2;
+use keepside_engine::opening::{Keeper, Opening};
+use keepside_engine::outline::{Piece, Ring};
+use keepside_model::Run;
+use keepside_session::{Progress, Session};
+
+use super::Canvas;
+use crate::look::Palette;
+use crate::look::hatch::hatch;
+use crate::ribbon::{self, Rib};
+
+/// Fill, stretches and outline.
+pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
+    let project = session.document();
+    let palette = canvas.palette;
+    for run in project.part.runs.values() {
+        let ribs = ribbon::ribs(run);
+        fill(canvas, &ribs, palette.plastic);
+        for point in run.points.iter().skip(1).rev().skip(1) {
+            let radius = canvas.camera.px(point.width_mm / 2.0);
+            canvas.painter.circle_filled(canvas.at(point.at), radius, palette.plastic);
+        }
+    }
+    if let Some(Ok(opening)) = session.results().opening() {
+        let fresh = session.progress() != Progress::ComputingOpening;
+        stretches(canvas, session, opening, if fresh { 1.0 } else { 0.45 });
+    }
+    outline(canvas, session);
+}
+
+/// The stretches of an opening run.
+fn stretches(canvas: &Canvas<'_>, session: &Session, opening: &Opening, opacity: f32) {
+    for stretch in &opening.stretches {
+        let Some(run) = session.document().part.runs.get(&stretch.run) else { continue };
+        let ribs = ribs_from(run, opening.plan_start);
+        let part = ribbon::between(&ribs, stretch.from_mm, stretch.to_mm);
+        let colour = canvas.palette.keeper(stretch.keeper);
+        fill(canvas, &part, colour.gamma_multiply(0.38 * opacity));
+        let stroke = Stroke::new(1.3, colour.gamma_multiply(opacity));
+        hatch(&canvas.painter, &quads(canvas, &part), stretch.keeper, canvas.at(DVec2::ZERO), stroke);
+    }
+}
+
+/// The ribs of a run, from the end at which `start` lies.
+pub(crate) fn ribs_from(run: &Run, start: DVec2) -> Vec<Rib> {
+    let ribs = ribbon::ribs(run);
+    let (Some(first), Some(last)) = (ribs.first(), ribs.last()) else { return ribs };
+    if first.at.distance(start) <= last.at.distance(start) {
+        return ribs;
+    }
+    let length = last.along_mm;
+    let turned = |rib: &Rib| Rib { along_mm: length - rib.along_mm, left: -rib.left, ..*rib };
+    ribs.iter().rev().map(turned).collect()
+}
+
+/// Four-cornered pieces of a ribbon on the screen.
+fn quads(canvas: &Canvas<'_>, ribs: &[Rib]) -> Vec<[Pos2; 4]> {
+    let quad = |pair: &[Rib]| {
+        let ([a, b], [d, c]) = (pair[0].ends(), pair[1].ends());
+        [a, b, c, d].map(|corner| canvas.at(corner))
+    };
+    ribs.windows(2).map(quad).collect()
+}
+
+/// Fills a ribbon.
+fn fill(canvas: &Canvas<'_>, ribs: &[Rib], colour: egui::Color32) {
+    let mut mesh = Mesh::default();
+    let mut next = 0;
+    for quad in quads(canvas, ribs) {
+        quad.iter().for_each(|corner| mesh.colored_vertex(*corner, colour));
+        mesh.add_triangle(next, next + 1, next + 2);
+        mesh.add_triangle(next, next + 2, next + 3);
+        next += 4;
+    }
+    canvas.painter.add(Shape::mesh(mesh));
+}
+
+/// The true outline, as the engine computes it.
+fn outline(canvas: &Canvas<'_>, session: &Session) {
+    let Some(layout) = session.results().layout() else { return };
+    let stroke = Stroke::new(1.6, canvas.palette.plastic_edge);
+    for ring in &layout.outline.rings {
+        let points: Vec<Pos2> = ring_points(ring).into_iter().map(|point| canvas.at(point)).collect();
+        canvas.painter.add(Shape::closed_line(points, stroke));
+    }
+}
+
+/// The points of a boundary, arcs in steps of at most 6 degrees.
+fn ring_points(ring: &Ring) -> Vec<DVec2> {
+    let mut points = Vec::new();
+    for piece in &ring.pieces {
+        match *piece {
+            Piece::Line { from, .. } => points.push(from),
+            Piece::Arc { centre, radius_mm, from_rad, sweep_rad } => {
+                let steps = (sweep_rad.abs() / 0.105).ceil().max(1.0);
+                let mut step = 0.0;
+                while step < steps {
+                    let angle = from_rad + sweep_rad * step / steps;
+                    points.push(centre + DVec2::from_angle(angle) * radius_mm);
+                    step += 1.0;
+                }
+            }
+        }
+    }
+    points
+}
+
+/// What the colours and hatchings mean.
+pub(super) fn legend(canvas: &Canvas<'_>, session: &Session) {
+    if !matches!(session.results().opening(), Some(Ok(_))) {
+        return;
+    }
+    let entries = [Keeper::Moving, Keeper::Fixed, Keeper::Bridging, Keeper::Free];
+    let font = FontId::proportional(11.0);
+    let mut at = canvas.rect.right_bottom() - vec2(12.0, 11.0);
+    for keeper in entries.into_iter().rev() {
+        let words = keeper_words(keeper);
+        let text =
+            canvas.painter.text(at, Align2::RIGHT_CENTER, words, font.clone(), canvas.palette.ink_soft);
+        let swatch = Rect::from_center_size(pos2(text.left() - 19.0, at.y), vec2(26.0, 12.0));
+        self::swatch(&canvas.painter, canvas.palette, swatch, keeper);
+        at.x = swatch.left() - 14.0;
+    }
+}
+
+/// A sample of a keeper's colour and hatching.
+fn swatch(painter: &egui::Painter, palette: &Palette, rect: Rect, keeper: Keeper) {
+    let colour = palette.keeper(keeper);
+    painter.rect_filled(rect, 0.0, palette.plastic);
+    painter.rect_filled(rect, 0.0, colour.gamma_multiply(0.38));
+    let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()];
+    hatch(painter, &[corners], keeper, rect.left_top(), Stroke::new(1.3, colour));
+    painter.rect_stroke(rect, 0.0, Stroke::new(1.0, palette.plastic_edge), egui::StrokeKind::Outside);
+}
+
+/// Who keeps it, for the legend.
+const fn keeper_words(keeper: Keeper) -> &'static str {
+    match keeper {
+        Keeper::Moving => "moving half keeps it",
+        Keeper::Fixed => "fixed half keeps it",
+        Keeper::Bridging => "hangs between",
+        Keeper::Free => "falls free",
+    }
+}

@@ -1,0 +1,117 @@
+//! What the window shows and how: nothing here belongs to the project or is undone.
+
+use glam::DVec2;
+use keepside_model::Id;
+use keepside_session::SnapTo;
+
+use crate::camera::Camera;
+
+/// What a click on the plan does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tool {
+    /// Selects and moves.
+    Select,
+    /// Adds a keying pin.
+    Pin,
+    /// Adds a gate.
+    Gate,
+    /// Adds a vent.
+    Vent,
+}
+
+/// How heights are drawn in the side elevation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HeightScale {
+    /// So that the whole gap fits.
+    Fit,
+    /// As long as lengths.
+    True,
+    /// Five times as long as lengths.
+    TimesFive,
+}
+
+/// What the lower right panel shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tab {
+    /// Findings.
+    Findings,
+    /// The holds and what became of them.
+    Holds,
+    /// Total pull of both halves against the opening.
+    Balance,
+    /// The pull-off curve of what is selected.
+    PullOff,
+}
+
+/// What is being dragged on the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Drag {
+    pub(crate) what: Dragged,
+    /// Place of the thing grabbed before the drag, mm.
+    pub(crate) anchor: DVec2,
+    /// Where it was grabbed, mm.
+    pub(crate) grab: DVec2,
+}
+
+/// The thing dragged.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Dragged {
+    Items { ids: Vec<Id>, magnet: bool },
+    RunPoint { run: Id, index: usize },
+}
+
+/// What the window shows and how.
+#[derive(Clone, Debug)]
+pub struct ViewState {
+    /// Where the plan is looked at; `None` = fitted on the next frame.
+    pub camera: Option<Camera>,
+    /// What a click on the plan does.
+    pub tool: Tool,
+    /// Opening shown in the side elevation, mm.
+    pub opening_mm: f64,
+    /// Whether the opening is being played, and for how long already, s.
+    pub playing_s: Option<f64>,
+    /// How heights are drawn.
+    pub height_scale: HeightScale,
+    /// Whether the side elevation shows the released part.
+    pub show_released: bool,
+    /// What the lower right panel shows.
+    pub tab: Tab,
+    /// Grid step for snapping and nudging, mm.
+    pub grid_mm: f64,
+    /// Whether points snap.
+    pub snapping: bool,
+    /// Place of the plan under the pointer, mm.
+    pub pointer: Option<DVec2>,
+    /// Size of the view that the camera was fitted to; `None` once the user has moved it.
+    pub(crate) fitted_to: Option<egui::Vec2>,
+    /// Where the plan is on the screen.
+    pub plan_rect: Option<egui::Rect>,
+    /// A place that a finding speaks of, mm.
+    pub spotlight: Option<DVec2>,
+    pub(crate) drag: Option<Drag>,
+    /// Where the thing being dragged or placed snapped, mm.
+    pub(crate) snapped: Option<(DVec2, SnapTo)>,
+}
+
+impl Default for ViewState {
+    fn default() -> Self {
+        Self {
+            camera: None,
+            tool: Tool::Select,
+            opening_mm: 10.0,
+            playing_s: None,
+            height_scale: HeightScale::Fit,
+            show_released: false,
+            tab: Tab::Findings,
+            grid_mm: 1.0,
+            snapping: true,
+            pointer: None,
+            fitted_to: None,
+            plan_rect: None,
+            spotlight: None,
+            drag: None,
+            snapped: None,
+        }
+    }
+}

@@ -1,0 +1,48 @@
+//! Opening the real window.
+
+use egui::ViewportBuilder;
+
+use crate::app::{App, Start};
+use crate::dialogs::NativeDialogs;
+
+/// Why there is no window.
+#[derive(Debug, thiserror::Error)]
+pub enum StartError {
+    /// Nothing to draw on.
+    #[error(
+        "there is no display here (neither WAYLAND_DISPLAY nor DISPLAY is set); on the command line use keepside-cli"
+    )]
+    NoDisplay,
+    /// The display would not have it.
+    #[error("the window could not be opened: {0}; on the command line use keepside-cli")]
+    Window(String),
+}
+
+/// Whether this session has a display.
+pub fn has_display() -> bool {
+    let set = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    cfg!(not(all(unix, not(target_os = "macos"))))
+        || ["DISPLAY", "WAYLAND_DISPLAY", "WAYLAND_SOCKET"].into_iter().any(set)
+}
+
+/// Opens the window and runs the editor until it is closed.
+///
+/// # Errors
+///
+/// [`StartError`] if there is no display, or it refuses.
+pub fn open_window(start: Start) -> Result<(), StartError> {
+    if !has_display() {
+        return Err(StartError::NoDisplay);
+    }
+    let viewport = ViewportBuilder::default()
+        .with_title("Keepside")
+        .with_app_id("keepside")
+        .with_inner_size([1280.0, 800.0])
+        .with_min_inner_size([900.0, 560.0]);
+    let options = eframe::NativeOptions { viewport, ..Default::default() };
+    let create = move |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, _> {
+        Ok(Box::new(App::new(&cc.egui_ctx, start, Box::new(NativeDialogs))?))
+    };
+    eframe::run_native("keepside", options, Box::new(create))
+        .map_err(|error| StartError::Window(error.to_string()))
+}
