@@ -13,6 +13,7 @@
 pub mod bounds;
 mod edit;
 mod feature;
+mod items;
 mod material;
 mod part;
 mod project;

@@ -6,6 +6,7 @@ use glam::DVec2;
 use serde::{Deserialize, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
+use crate::items::items;
 use crate::project::Id;
 
 /// The part as cut into the plates: channel runs and how their depth is shared between the halves.
@@ -13,6 +14,7 @@ use crate::project::Id;
 #[serde(deny_unknown_fields)]
 pub struct Part {
     /// The channel runs. Runs that touch are one moulding.
+    #[serde(deserialize_with = "items")]
     pub runs: BTreeMap<Id, Run>,
     /// Share of the channel depth cut into the moving half, 0 to 1: 0 = all in the fixed half,
     /// 1 = all in the moving half.

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
 use crate::feature::KeyingFeature;
+use crate::items::items;
 use crate::material::{HoldInputs, Material};
 use crate::part::{Part, Run};
 use crate::tooling::{PlateHole, Plates, Press, Sprue, Vent};
@@ -132,12 +133,16 @@ pub struct Project {
     /// The press.
     pub press: Press,
     /// Holes through both plates: bolts and guide pins.
+    #[serde(deserialize_with = "items")]
     pub holes: BTreeMap<Id, PlateHole>,
     /// Sprues, which are the gates.
+    #[serde(deserialize_with = "items")]
     pub sprues: BTreeMap<Id, Sprue>,
     /// Vents.
+    #[serde(deserialize_with = "items")]
     pub vents: BTreeMap<Id, Vent>,
     /// Keying features.
+    #[serde(deserialize_with = "items")]
     pub features: BTreeMap<Id, KeyingFeature>,
     /// Assumed strength of the holds.
     pub holds: HoldInputs,

@@ -1,0 +1,140 @@
+//! What can go wrong with a project file, each with where and the way out.
+
+use std::fmt;
+use std::io;
+use std::path::PathBuf;
+
+use keepside_model::EditError;
+
+use crate::file::MAX_BYTES;
+use crate::read::NEWEST_FORMAT;
+
+/// Why a text is not a project, and where.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadError {
+    /// Line, from 1; `None` if the problem has no single place.
+    pub line: Option<usize>,
+    /// Column in characters, from 1.
+    pub column: Option<usize>,
+    /// What is wrong.
+    pub problem: Problem,
+}
+
+/// What is wrong with a text that should be a project.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[expect(missing_docs, reason = "the messages document the variants")]
+pub enum Problem {
+    #[error("the file is empty; open its backup (the same name with .bak after it)")]
+    Empty,
+    #[error("a project file begins with `(format: 1, project: (`, this text does not; open a .keepside file")]
+    NotAProject,
+    #[error("this file is format {found}; this program reads up to {}: update it", NEWEST_FORMAT)]
+    NewerFormat { found: u64 },
+    #[error("there is no format {found}; the first is 1: correct the number")]
+    NoSuchFormat { found: u64 },
+    #[error("the format is not a whole number from 1 up; this program writes {}", NEWEST_FORMAT)]
+    FormatNotANumber,
+    #[error("the text ends too early; open the backup (the same name with .bak after it)")]
+    EndsEarly,
+    #[error("the project has ended before this place; delete what follows")]
+    GoesOn,
+    #[error("{detail}")]
+    Value { detail: String },
+    #[error("there is no {what} `{found}` here; use {}", one_of(.known))]
+    Unknown { what: &'static str, found: String, known: Vec<&'static str> },
+    #[error("`{field}` is missing before this place; add it")]
+    Missing { field: &'static str },
+    #[error("`{field}` is given twice; delete one")]
+    GivenTwice { field: &'static str },
+    #[error("item number {id} is used twice{}; give one of them a number that is free", first(.first_line))]
+    IdUsedTwice { id: u32, first_line: Option<usize> },
+    #[error("brackets are nested too deeply for a project; correct the brackets")]
+    TooDeep,
+    #[error("{detail}; correct the text")]
+    Syntax { detail: String },
+    #[error("{0}")]
+    Check(EditError),
+}
+
+fn one_of(known: &[&'static str]) -> String {
+    match known {
+        [] => "nothing: delete it".to_owned(),
+        [only] => format!("`{only}`"),
+        [rest @ .., last] => {
+            let rest: Vec<String> = rest.iter().map(|name| format!("`{name}`")).collect();
+            format!("{} or `{last}`", rest.join(", "))
+        }
+    }
+}
+
+fn first(line: &Option<usize>) -> String {
+    line.map_or_else(String::new, |line| format!(", first in line {line}"))
+}
+
+impl fmt::Display for ReadError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(line) = self.line {
+            write!(f, "line {line}, ")?;
+            if let Some(column) = self.column {
+                write!(f, "column {column}: ")?;
+            }
+        }
+        self.problem.fmt(f)
+    }
+}
+
+impl std::error::Error for ReadError {}
+
+/// Why a project file could not be opened.
+#[derive(Debug, thiserror::Error)]
+#[expect(missing_docs, reason = "the messages document the variants")]
+pub enum LoadError {
+    #[error("there is no such file; check the name: {}", .path.display())]
+    NotFound { path: PathBuf },
+    #[error("this is a folder, not a project file; name a file in it: {}", .path.display())]
+    IsFolder { path: PathBuf },
+    #[error("this is not an ordinary file; copy it to one first: {}", .path.display())]
+    NotAFile { path: PathBuf },
+    #[error(
+        "the file has {size_bytes} bytes, more than the {} a project may have; open another: {}",
+        MAX_BYTES, .path.display()
+    )]
+    TooLarge { path: PathBuf, size_bytes: u64 },
+    #[error(
+        "line {line}: the file holds bytes that are not UTF-8 text; \
+         open another, or its backup: {}", .path.display()
+    )]
+    NotText { path: PathBuf, line: usize },
+    #[error("the file cannot be read ({source}); check the permissions and the disk: {}", .path.display())]
+    Io { path: PathBuf, source: io::Error },
+    #[error("{source}: {}", .path.display())]
+    Read { path: PathBuf, source: Box<ReadError> },
+}
+
+/// Why a project was not saved. Whatever stood in the file before is still there.
+#[derive(Debug, thiserror::Error)]
+#[expect(missing_docs, reason = "the messages document the variants")]
+pub enum SaveError {
+    #[error("the project holds a number that could not be read back: {source}; correct it, then save")]
+    Invalid { source: EditError },
+    #[error("the path names no file; add a file name: {}", .path.display())]
+    NoFileName { path: PathBuf },
+    #[error("the folder does not exist; make it, or save elsewhere: {}", .folder.display())]
+    NoFolder { folder: PathBuf },
+    #[error("this is a folder; save under another name: {}", .path.display())]
+    IsFolder { path: PathBuf },
+    #[error("this is not an ordinary file; save under another name: {}", .path.display())]
+    NotAFile { path: PathBuf },
+    #[error("the file is write-protected; save under another name: {}", .path.display())]
+    WriteProtected { path: PathBuf },
+    #[error(
+        "not saved ({source}), what stood in the file is untouched; \
+         check the permissions and the free space, or save elsewhere: {}", .path.display()
+    )]
+    Io { path: PathBuf, source: io::Error },
+    #[error(
+        "not saved, as the previous state could not be kept ({source}), what stood in the file is \
+         untouched; make room for this backup, or save elsewhere: {}", .backup.display()
+    )]
+    Backup { backup: PathBuf, source: io::Error },
+}

@@ -1,0 +1,229 @@
+//! Project files on disk: at every moment the old or the new one is there, whole.
+
+use std::ffi::OsString;
+use std::fs::{self, File, Metadata};
+use std::io::{self, Read as _, Write as _};
+use std::path::{Path, PathBuf};
+
+use keepside_model::Project;
+
+use crate::error::{LoadError, SaveError};
+use crate::read::read_text;
+use crate::write::write_text;
+
+/// Largest file that is read, bytes: thousands of times a real project, and still read at once.
+pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
+
+/// Symbolic links that are followed before a chain of them counts as a circle; Linux allows as many.
+const MAX_LINKS: usize = 40;
+
+/// Reads a project file.
+///
+/// # Errors
+///
+/// [`LoadError`] says what is wrong, where, and what to do.
+pub fn load(path: &Path) -> Result<Project, LoadError> {
+    let bytes = read_bytes(path)?;
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let good = &error.as_bytes()[..error.utf8_error().valid_up_to()];
+        let line = 1 + good.iter().filter(|byte| **byte == b'\n').count();
+        LoadError::NotText { path: path.to_owned(), line }
+    })?;
+    read_text(&text).map_err(|error| LoadError::Read { path: path.to_owned(), source: Box::new(error) })
+}
+
+/// Saves a project: writes a temporary file in the same folder, syncs it and renames it into place.
+/// What stood in the file before is kept as [`backup_path`], unless it is the same. Permissions of
+/// the file stay; a symbolic link is followed and stays a link.
+///
+/// # Errors
+///
+/// [`SaveError`]; the file is then as it was.
+pub fn save(path: &Path, project: &Project) -> Result<(), SaveError> {
+    save_by(path, project, write_all)
+}
+
+/// Where the previous state of a project file is kept: the same name with `.bak` after it.
+pub fn backup_path(path: &Path) -> PathBuf {
+    let mut name = OsString::from(path);
+    name.push(".bak");
+    PathBuf::from(name)
+}
+
+fn read_bytes(path: &Path) -> Result<Vec<u8>, LoadError> {
+    let path_of = || path.to_owned();
+    let io_error = |source: io::Error| match source.kind() {
+        io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => LoadError::NotFound { path: path_of() },
+        _ => LoadError::Io { path: path_of(), source },
+    };
+    // Asked before opening: opening a pipe would wait for its other end.
+    let metadata = fs::metadata(path).map_err(io_error)?;
+    if metadata.is_dir() {
+        return Err(LoadError::IsFolder { path: path_of() });
+    }
+    if !metadata.is_file() {
+        return Err(LoadError::NotAFile { path: path_of() });
+    }
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(io_error)?;
+    if metadata.len() <= MAX_BYTES {
+        file.take(MAX_BYTES + 1).read_to_end(&mut bytes).map_err(io_error)?;
+    }
+    let size_bytes = metadata.len().max(bytes.len() as u64);
+    if size_bytes > MAX_BYTES { Err(LoadError::TooLarge { path: path_of(), size_bytes }) } else { Ok(bytes) }
+}
+
+/// The text of a small file of ours.
+pub(crate) fn read_limited(path: &Path) -> io::Result<String> {
+    let bytes = read_bytes(path).map_err(io::Error::other)?;
+    String::from_utf8(bytes).map_err(io::Error::other)
+}
+
+/// Fills the temporary file; a parameter so that a test can let the disk run full.
+type Fill = fn(&mut File, &[u8]) -> io::Result<()>;
+
+fn write_all(file: &mut File, bytes: &[u8]) -> io::Result<()> {
+    file.write_all(bytes)
+}
+
+fn save_by(path: &Path, project: &Project, fill: Fill) -> Result<(), SaveError> {
+    project.check().map_err(|source| SaveError::Invalid { source })?;
+    let io_error = |source| SaveError::Io { path: path.to_owned(), source };
+    let target = follow_links(path).map_err(io_error)?;
+    if target.file_name().is_none() {
+        return Err(if target.is_dir() {
+            SaveError::IsFolder { path: path.to_owned() }
+        } else {
+            SaveError::NoFileName { path: path.to_owned() }
+        });
+    }
+    let folder = folder_of(&target);
+    if !folder.is_dir() {
+        return Err(SaveError::NoFolder { folder: folder.to_owned() });
+    }
+    let previous = previous(path, &target)?;
+    let text = write_text(project);
+    if let Some(metadata) = &previous {
+        if metadata.len() == text.len() as u64 && fs::read(&target).map_err(io_error)? == text.as_bytes() {
+            return Ok(());
+        }
+        let backup = backup_path(&target);
+        let kept = fs::read(&target).and_then(|old| replace_by(&backup, &old, Some(metadata), fill));
+        kept.map_err(|source| SaveError::Backup { backup, source })?;
+    }
+    replace_by(&target, text.as_bytes(), previous.as_ref(), fill).map_err(io_error)
+}
+
+/// What is known about the file that will be replaced; `None` if there is none.
+fn previous(path: &Path, target: &Path) -> Result<Option<Metadata>, SaveError> {
+    let path_of = || path.to_owned();
+    match fs::metadata(target) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(source) => Err(SaveError::Io { path: path_of(), source }),
+        Ok(metadata) if metadata.is_dir() => Err(SaveError::IsFolder { path: path_of() }),
+        Ok(metadata) if !metadata.is_file() => Err(SaveError::NotAFile { path: path_of() }),
+        Ok(metadata) if metadata.permissions().readonly() => {
+            Err(SaveError::WriteProtected { path: path_of() })
+        }
+        Ok(metadata) => Ok(Some(metadata)),
+    }
+}
+
+/// The file that a path means once symbolic links are followed; it need not exist.
+fn follow_links(path: &Path) -> io::Result<PathBuf> {
+    let mut path = path.to_owned();
+    for _ in 0..MAX_LINKS {
+        match fs::symlink_metadata(&path) {
+            Ok(metadata) if metadata.is_symlink() => path = folder_of(&path).join(fs::read_link(&path)?),
+            _ => return Ok(path),
+        }
+    }
+    Err(io::Error::other("the symbolic links go round in a circle"))
+}
+
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// Replaces the content of a file in one stroke, with the permissions of `like` or those usual for a
+/// new file.
+pub(crate) fn replace(target: &Path, bytes: &[u8], like: Option<&Metadata>) -> io::Result<()> {
+    replace_by(target, bytes, like, write_all)
+}
+
+fn replace_by(target: &Path, bytes: &[u8], like: Option<&Metadata>, fill: Fill) -> io::Result<()> {
+    let folder = folder_of(target);
+    let mut prefix = OsString::from(".");
+    prefix.push(target.file_name().unwrap_or_default());
+    prefix.push(".");
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(&prefix).suffix(".tmp");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        // As for any new file, less what the user's mask takes away.
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    // Deleted again on every early return.
+    let mut temporary = builder.tempfile_in(folder)?;
+    fill(temporary.as_file_mut(), bytes)?;
+    if let Some(like) = like {
+        keep_owner(temporary.as_file(), like);
+        temporary.as_file().set_permissions(like.permissions())?;
+    }
+    temporary.as_file().sync_all()?;
+    temporary.persist(target).map_err(|error| error.error)?;
+    sync_folder(folder);
+    Ok(())
+}
+
+/// Gives the new file to the owner of the old one. Only an administrator may do so, and for all
+/// others it is theirs already: a refusal changes nothing.
+#[cfg(unix)]
+fn keep_owner(file: &File, like: &Metadata) {
+    use std::os::unix::fs::{MetadataExt as _, fchown};
+    fchown(file, Some(like.uid()), Some(like.gid())).ok();
+}
+
+#[cfg(not(unix))]
+fn keep_owner(_file: &File, _like: &Metadata) {}
+
+/// Makes the rename survive a power cut. The file is in place already, and some file systems cannot
+/// sync a folder, so a refusal is no failure of saving.
+fn sync_folder(folder: &Path) {
+    if let Ok(folder) = File::open(folder) {
+        folder.sync_all().ok();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Writes half and then meets a disk without room.
+    fn disk_runs_full(file: &mut File, bytes: &[u8]) -> io::Result<()> {
+        file.write_all(&bytes[..bytes.len() / 2])?;
+        fs::OpenOptions::new().write(true).open("/dev/full")?.write_all(bytes)
+    }
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_full_disk_leaves_the_old_file_and_no_rubbish() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.keepside");
+        let old = Project::blank();
+        save(&path, &old).unwrap();
+        let new = Project { name: "New".to_owned(), ..old.clone() };
+        let error = save_by(&path, &new, disk_runs_full).unwrap_err();
+        assert!(error.to_string().starts_with("not saved"), "{error}");
+        assert_eq!(load(&path).unwrap(), old);
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "only the old file is there");
+
+        // The backup is made first: once it is there, the new file may still fail.
+        save(&path, &new).unwrap();
+        assert_eq!(load(&backup_path(&path)).unwrap(), old);
+    }
+}

@@ -1,0 +1,154 @@
+//! From text to a project: format versions, and errors that say where.
+
+use std::fmt;
+
+use keepside_model::{EditError, Project};
+use ron::error::{Error as RonError, Position, SpannedError};
+use serde::de::{DeserializeSeed, Deserializer, Error as _, MapAccess, Visitor};
+
+use crate::error::{Problem, ReadError};
+use crate::ids;
+
+/// The newest format this program reads, and the one it writes.
+pub const NEWEST_FORMAT: u64 = 1;
+
+/// Brackets within brackets that are followed: a project needs 8.
+const MAX_NESTING: usize = 32;
+
+/// The fields of a file, in order. The format comes first, so that what follows can be read as that
+/// format says.
+const FIELDS: &[&str] = &["format", "project"];
+
+/// Reads a project of any format ever written, and checks it.
+///
+/// # Errors
+///
+/// [`ReadError`] with line and column, what is wrong and the way out.
+pub fn read_text(text: &str) -> Result<Project, ReadError> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    if text.trim().is_empty() {
+        return Err(ReadError { line: None, column: None, problem: Problem::Empty });
+    }
+    let mut header = Header::default();
+    let options = ron::Options::default().with_recursion_limit(MAX_NESTING);
+    let project =
+        options.from_str_seed(text, File(&mut header)).map_err(|error| explain(text, &header, error))?;
+    project.check().map_err(|error| of_check(text, error))?;
+    Ok(project)
+}
+
+/// What has been understood of a file so far.
+#[derive(Debug, Default)]
+struct Header {
+    begins_with_format: bool,
+    format: Option<u64>,
+}
+
+/// Reads the whole file, noting the header on the way.
+struct File<'a>(&'a mut Header);
+
+impl<'de> DeserializeSeed<'de> for File<'_> {
+    type Value = Project;
+
+    fn deserialize<D: Deserializer<'de>>(self, from: D) -> Result<Project, D::Error> {
+        from.deserialize_struct("", FIELDS, self)
+    }
+}
+
+impl<'de> Visitor<'de> for File<'_> {
+    type Value = Project;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a project file")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut fields: A) -> Result<Project, A::Error> {
+        if fields.next_key::<String>()?.as_deref() != Some(FIELDS[0]) {
+            return Err(A::Error::missing_field(FIELDS[0]));
+        }
+        self.0.begins_with_format = true;
+        let format = fields.next_value()?;
+        self.0.format = Some(format);
+        // A new format gets an arm here; the old ones stay and are converted.
+        if format != 1 {
+            return Err(A::Error::custom("format"));
+        }
+        let project = match fields.next_key::<String>()? {
+            Some(name) if name == FIELDS[1] => fields.next_value()?,
+            Some(name) => return Err(A::Error::unknown_field(&name, &FIELDS[1..])),
+            None => return Err(A::Error::missing_field(FIELDS[1])),
+        };
+        match fields.next_key::<String>()? {
+            Some(name) if name == FIELDS[1] => Err(A::Error::duplicate_field(FIELDS[1])),
+            Some(name) => Err(A::Error::unknown_field(&name, &[])),
+            None => Ok(project),
+        }
+    }
+}
+
+/// Puts the parser's error into words, at its place.
+fn explain(text: &str, header: &Header, error: SpannedError) -> ReadError {
+    let Position { line, col } = error.span.start;
+    let (last_line, last_column) = end_of(text.trim_end());
+    let is_at_end = (error.span.end.line, error.span.end.col) >= (last_line, last_column);
+    let problem = match (header.format, error.code) {
+        (Some(found), _) if found > NEWEST_FORMAT => Problem::NewerFormat { found },
+        (Some(found), _) if found < 1 => Problem::NoSuchFormat { found },
+        (_, RonError::Eof | RonError::ExpectedStringEnd | RonError::UnclosedBlockComment) => {
+            Problem::EndsEarly
+        }
+        (None, _) if !header.begins_with_format => Problem::NotAProject,
+        (_, RonError::TrailingCharacters) => Problem::GoesOn,
+        // A name or number cut in two by the end of the text is no matter of names and numbers.
+        (_, _) if is_at_end => Problem::EndsEarly,
+        (None, _) => Problem::FormatNotANumber,
+        (Some(_), code) => words(code),
+    };
+    ReadError { line: Some(line), column: Some(col), problem }
+}
+
+/// Line and column just behind the text, from 1.
+fn end_of(text: &str) -> (usize, usize) {
+    let (above, last) = text.rsplit_once('\n').unwrap_or(("", text));
+    let lines = if above.len() + last.len() == text.len() { 1 } else { 2 + above.matches('\n').count() };
+    (lines, 1 + last.chars().count())
+}
+
+fn words(code: RonError) -> Problem {
+    match code {
+        RonError::Message(detail) => Problem::Value { detail },
+        RonError::NoSuchStructField { expected, found, .. } => {
+            Problem::Unknown { what: "field", found, known: expected.to_vec() }
+        }
+        RonError::NoSuchEnumVariant { expected, found, .. } => {
+            Problem::Unknown { what: "choice", found, known: expected.to_vec() }
+        }
+        RonError::MissingStructField { field, .. } => Problem::Missing { field },
+        RonError::DuplicateStructField { field, .. } => Problem::GivenTwice { field },
+        RonError::ExceededRecursionLimit => Problem::TooDeep,
+        RonError::InvalidValueForType { expected, found } => {
+            Problem::Value { detail: format!("{expected} belongs here, not {found}") }
+        }
+        RonError::ExpectedFloat => Problem::Value { detail: "a number belongs here".to_owned() },
+        RonError::IntegerOutOfBounds => {
+            Problem::Value { detail: format!("a whole number from 0 to {} belongs here", u32::MAX) }
+        }
+        other => Problem::Syntax { detail: lower_case(&other.to_string()) },
+    }
+}
+
+fn lower_case(sentence: &str) -> String {
+    let mut rest = sentence.chars();
+    rest.next().map_or_else(String::new, |first| first.to_lowercase().chain(rest).collect())
+}
+
+/// Finds the place of what the project's own check found.
+fn of_check(text: &str, error: EditError) -> ReadError {
+    let EditError::IdUsedTwice { id } = error else {
+        return ReadError { line: None, column: None, problem: Problem::Check(error) };
+    };
+    let places = ids::places(text, id.0);
+    let problem = Problem::IdUsedTwice { id: id.0, first_line: places.first().map(|place| place.0) };
+    let second = places.get(1).copied();
+    ReadError { line: second.map(|place| place.0), column: second.map(|place| place.1), problem }
+}
