@@ -2,7 +2,7 @@
 
 use glam::DVec2;
 use keepside_engine::hardware;
-use keepside_engine::outline::{self, Piece};
+use keepside_engine::outline::{self, Outline, Piece};
 use keepside_model::{FeatureKind, Half, Id, Project, Vent};
 
 use crate::channel;
@@ -58,7 +58,7 @@ impl<'a> PlateView<'a> {
     pub(crate) fn draw(&self, page: &mut Page, lettering: &Lettering, rows: &[HoleRow]) {
         let plate = self.plate();
         page.marks.push(Mark::BeginClip { low_mm: plate.low, high_mm: plate.high });
-        let channel = self.channel();
+        let channel = self.channel(&outline::of(self.project));
         if !channel.is_empty() {
             page.fill(channel.clone(), 242);
             page.stroke(channel.clone(), Pen::CHANNEL);
@@ -116,9 +116,9 @@ impl<'a> PlateView<'a> {
     }
 
     /// The outline of the channel on the paper.
-    fn channel(&self) -> Vec<Step> {
+    fn channel(&self, outline: &Outline) -> Vec<Step> {
         let mut steps = Vec::new();
-        for ring in outline::of(self.project).rings {
+        for ring in &outline.rings {
             for (index, piece) in ring.pieces.iter().enumerate() {
                 let (start, curves) = plan_steps(piece);
                 if index == 0 {
@@ -289,4 +289,43 @@ fn widest_mm(project: &Project, row: &HoleRow) -> f64 {
         AfterDrilling::Nothing => row.drill_mm.unwrap_or(0.0),
     };
     stands_mm.max(made_mm)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::PI;
+
+    use keepside_engine::outline::Ring;
+
+    use super::*;
+
+    #[test]
+    fn the_outline_of_one_half_folds_onto_that_of_the_other() {
+        let project = Project::blank();
+        let paper = Paper::for_plate(DVec2::new(200.0, 120.0));
+        // A slot from (50, 40) to (90, 40), 6 mm wide, round at its right end only.
+        let (low, high) = (DVec2::new(50.0, 37.0), DVec2::new(50.0, 43.0));
+        let (below, above) = (DVec2::new(90.0, 37.0), DVec2::new(90.0, 43.0));
+        let end =
+            Piece::Arc { centre: DVec2::new(90.0, 40.0), radius_mm: 3.0, from_rad: -PI / 2.0, sweep_rad: PI };
+        let line = |from, to| Piece::Line { from, to };
+        let pieces = vec![line(low, below), end, line(above, high), line(high, low)];
+        let outline = Outline { rings: vec![Ring { pieces }], area_mm2: 0.0 };
+        // The arc is drawn as two quarters that meet at its tip.
+        let nodes = [low, below, DVec2::new(93.0, 40.0), above, high, low];
+        for half in [Half::Moving, Half::Fixed] {
+            let view = PlateView::new(&project, half, &paper);
+            let ends = view.channel(&outline).into_iter().filter_map(|step| match step {
+                Step::Move(to) | Step::Line(to) | Step::Curve(_, _, to) => Some(to),
+                Step::Close => None,
+            });
+            let ends: Vec<DVec2> = ends.collect();
+            assert_eq!(ends.len(), nodes.len());
+            for (end, node) in ends.iter().zip(nodes) {
+                let x = if half == Half::Fixed { 200.0 - node.x } else { node.x };
+                let expected = view.corner + DVec2::new(x, -node.y);
+                assert!(end.distance(expected) < 1e-9, "{half:?}: {end} is not {expected}");
+            }
+        }
+    }
 }
