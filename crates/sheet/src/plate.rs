@@ -2,7 +2,7 @@
 
 use glam::DVec2;
 use keepside_engine::hardware;
-use keepside_engine::outline::{self, Outline, Piece};
+use keepside_engine::outline::{self, Piece};
 use keepside_model::{FeatureKind, Half, Id, Project, Vent};
 
 use crate::channel;
@@ -58,7 +58,8 @@ impl<'a> PlateView<'a> {
     pub(crate) fn draw(&self, page: &mut Page, lettering: &Lettering, rows: &[HoleRow]) {
         let plate = self.plate();
         page.marks.push(Mark::BeginClip { low_mm: plate.low, high_mm: plate.high });
-        let channel = self.channel(&outline::of(self.project));
+        let outline = outline::of(self.project);
+        let channel = self.channel(outline.rings.iter().map(|ring| ring.pieces.as_slice()));
         if !channel.is_empty() {
             page.fill(channel.clone(), 242);
             page.stroke(channel.clone(), Pen::CHANNEL);
@@ -115,11 +116,11 @@ impl<'a> PlateView<'a> {
         self.plate().holds(paper_mm)
     }
 
-    /// The outline of the channel on the paper.
-    fn channel(&self, outline: &Outline) -> Vec<Step> {
+    /// Closed boundaries of the channel on the paper.
+    fn channel<'p>(&self, rings: impl Iterator<Item = &'p [Piece]>) -> Vec<Step> {
         let mut steps = Vec::new();
-        for ring in &outline.rings {
-            for (index, piece) in ring.pieces.iter().enumerate() {
+        for pieces in rings {
+            for (index, piece) in pieces.iter().enumerate() {
                 let (start, curves) = plan_steps(piece);
                 if index == 0 {
                     steps.push(Step::Move(start));
@@ -295,8 +296,6 @@ fn widest_mm(project: &Project, row: &HoleRow) -> f64 {
 mod tests {
     use std::f64::consts::PI;
 
-    use keepside_engine::outline::Ring;
-
     use super::*;
 
     #[test]
@@ -309,16 +308,16 @@ mod tests {
         let end =
             Piece::Arc { centre: DVec2::new(90.0, 40.0), radius_mm: 3.0, from_rad: -PI / 2.0, sweep_rad: PI };
         let line = |from, to| Piece::Line { from, to };
-        let pieces = vec![line(low, below), end, line(above, high), line(high, low)];
-        let outline = Outline { rings: vec![Ring { pieces }], area_mm2: 0.0 };
+        let pieces = [line(low, below), end, line(above, high), line(high, low)];
         // The arc is drawn as two quarters that meet at its tip.
         let nodes = [low, below, DVec2::new(93.0, 40.0), above, high, low];
         for half in [Half::Moving, Half::Fixed] {
             let view = PlateView::new(&project, half, &paper);
-            let ends = view.channel(&outline).into_iter().filter_map(|step| match step {
-                Step::Move(to) | Step::Line(to) | Step::Curve(_, _, to) => Some(to),
-                Step::Close => None,
-            });
+            let ends =
+                view.channel([pieces.as_slice()].into_iter()).into_iter().filter_map(|step| match step {
+                    Step::Move(to) | Step::Line(to) | Step::Curve(_, _, to) => Some(to),
+                    Step::Close => None,
+                });
             let ends: Vec<DVec2> = ends.collect();
             assert_eq!(ends.len(), nodes.len());
             for (end, node) in ends.iter().zip(nodes) {
