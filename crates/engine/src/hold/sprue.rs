@@ -18,9 +18,12 @@ const BRITTLE_STRETCH: f64 = 0.03;
 /// opened the relief. Slip starts at the channel and runs to the tip (shear lag of a bar in constant
 /// drag): root travel F²/(2 E A q) at a pull F, with q the drag a mm.
 ///
-/// The plug breaks where the pull carried at a section exceeds the hot strength times its area. The
-/// pull at a section is the drag beyond it, so a drafted plug need not break at its thin tip, where
-/// nothing pulls any more; this is finer than strength times smallest area.
+/// The plug breaks where the pull carried at a section exceeds the hot strength times its area. The pull
+/// at a section is the drag beyond it, so the thin tip of a drafted plug carries nothing and it is the
+/// neck at the channel that breaks: over a cone the area goes with d², the drag beyond with d² − `d_tip`²,
+/// and their ratio is least where d is largest. This is finer than strength times smallest area.
+///
+/// Release agent is sprayed on the faces and does not reach into the bore.
 pub fn sprue(project: &Project, sprue: &Sprue) -> PointHold {
     let material = &project.material;
     let holds = &project.holds;
@@ -32,18 +35,11 @@ pub fn sprue(project: &Project, sprue: &Sprue) -> PointHold {
     // A bore that would narrow to less than a tenth of its mouth ends there.
     let length =
         if slope > 0.0 { sprue.length_mm.min(0.45 * sprue.diameter_mm / slope) } else { sprue.length_mm };
-    let diameter = |s: f64| sprue.diameter_mm - 2.0 * s * slope;
-    // Wall from a section to the tip, mm².
-    let wall_beyond = |s: f64| PI * 0.5 * (diameter(s) + diameter(length)) * (length - s) * slope.hypot(1.0);
-    let peak_n = drag_mpa * wall_beyond(0.0);
+    let peak_n = drag_mpa * wall_beyond_mm2(sprue.diameter_mm, slope, length, 0.0);
     let let_go_mm = if slope > 0.0 { length.min(holds.wall_relief_mm / slope) } else { length };
 
-    let neck_mm = weakest_section(&wall_beyond, &diameter, length);
-    let share = wall_beyond(neck_mm) / wall_beyond(0.0);
-    let neck_area = FRAC_PI_4 * diameter(neck_mm).powi(2);
-    let break_n = material.yield_hot_mpa * neck_area / share;
-
     let root_area = FRAC_PI_4 * sprue.diameter_mm.powi(2);
+    let break_n = material.yield_hot_mpa * root_area;
     let drag_n_mm = (drag_mpa * PI * sprue.diameter_mm).max(1e-9);
     let root_travel = |force: f64| force * force / (2.0 * material.modulus_hot_mpa * root_area * drag_n_mm);
     let cases = vec![Case { name: "drag", force_n: peak_n }, Case { name: "neck breaks", force_n: break_n }];
@@ -53,7 +49,7 @@ pub fn sprue(project: &Project, sprue: &Sprue) -> PointHold {
     let full_mm = root_travel(top_n);
     let curve = if breaks {
         let brittle = material.break_strain < BRITTLE_STRAIN;
-        let stretch = diameter(neck_mm) * if brittle { BRITTLE_STRETCH } else { TOUGH_STRETCH };
+        let stretch = sprue.diameter_mm * if brittle { BRITTLE_STRETCH } else { TOUGH_STRETCH };
         let start = full_mm.max(1e-4);
         vec![
             (0.0, 0.0),
@@ -71,32 +67,27 @@ pub fn sprue(project: &Project, sprue: &Sprue) -> PointHold {
     PointHold { curve, ending, governed_by, cases, strip_strain: 0.0, allowed_once, allowed_repeated }
 }
 
-/// Place from the channel, mm, of the section that breaks first: the smallest area over the share of
-/// the wall beyond it.
-fn weakest_section(wall_beyond: &dyn Fn(f64) -> f64, diameter: &dyn Fn(f64) -> f64, length: f64) -> f64 {
-    let strength = |s: f64| diameter(s).powi(2) / wall_beyond(s).max(1e-12);
-    let places = (0..100).map(|i| f64::from(i) / 100.0 * length);
-    places.min_by(|a, b| strength(*a).total_cmp(&strength(*b))).unwrap_or(0.0)
+/// Wall of the plug from a section `from_mm` from the channel to its tip, mm²: the side of a cone.
+fn wall_beyond_mm2(root_mm: f64, slope: f64, length_mm: f64, from_mm: f64) -> f64 {
+    let diameter = |s: f64| root_mm - 2.0 * s * slope;
+    PI * 0.5 * (diameter(from_mm) + diameter(length_mm)) * (length_mm - from_mm) * slope.hypot(1.0)
 }
 
 #[cfg(test)]
 mod tests {
     use glam::DVec2;
     use keepside_model::Half;
+    use proptest::prelude::*;
 
     use super::*;
 
+    fn bore(draft_deg: f64, length_mm: f64, diameter_mm: f64, finish: Finish) -> Sprue {
+        let name = String::new();
+        Sprue { name, at: DVec2::ZERO, half: Half::Fixed, diameter_mm, length_mm, draft_deg, finish }
+    }
+
     fn of(draft_deg: f64, length_mm: f64, diameter_mm: f64, finish: Finish) -> PointHold {
-        let bore = Sprue {
-            name: String::new(),
-            at: DVec2::ZERO,
-            half: Half::Fixed,
-            diameter_mm,
-            length_mm,
-            draft_deg,
-            finish,
-        };
-        sprue(&Project::blank(), &bore)
+        sprue(&Project::blank(), &bore(draft_deg, length_mm, diameter_mm, finish))
     }
 
     #[test]
@@ -128,5 +119,63 @@ mod tests {
         let hold = of(0.0, 40.0, 1.0, Finish::AsTurned);
         assert_eq!((hold.ending, hold.governed_by), (Ending::Breaks, "neck breaks"));
         assert!((hold.curve.peak_n() - 18.0 * FRAC_PI_4).abs() < 1e-9);
+    }
+
+    #[test]
+    fn no_section_is_weaker_than_the_neck_at_the_channel() {
+        // The smallest area over the share of the drag beyond it, looked for in a hundred places.
+        for slope in [0.0, 0.01, 0.04, 0.09] {
+            let strength = |s: f64| {
+                let share = wall_beyond_mm2(4.0, slope, 20.0, s) / wall_beyond_mm2(4.0, slope, 20.0, 0.0);
+                (4.0 - 2.0 * s * slope).powi(2) / share
+            };
+            let root = strength(0.0);
+            assert!((0..100).all(|i| strength(0.2 * f64::from(i)) >= root - 1e-9), "{slope}");
+        }
+    }
+
+    #[test]
+    fn a_brittle_plug_breaks_at_once_and_a_tough_one_stretches() {
+        let mut project = Project::blank();
+        let bore = bore(0.0, 40.0, 1.0, Finish::AsTurned);
+        let tough = sprue(&project, &bore);
+        project.material.break_strain = 0.025;
+        let brittle = sprue(&project, &bore);
+        assert_eq!((tough.ending, brittle.ending), (Ending::Breaks, Ending::Breaks));
+        // A third of the neck diameter against a few percent of it, besides the elastic travel.
+        let gap_mm = tough.curve.let_go_travel_mm() - brittle.curve.let_go_travel_mm();
+        assert!((gap_mm - 1.1 * (0.35 - 0.03)).abs() < 1e-9, "{gap_mm}");
+    }
+
+    #[test]
+    fn release_agent_on_the_faces_leaves_a_sprue_alone() {
+        let mut project = Project::blank();
+        let bore = bore(0.0, 20.0, 4.0, Finish::AsTurned);
+        let before = sprue(&project, &bore);
+        project.holds.release_factor_fixed = 0.2;
+        assert_eq!(sprue(&project, &bore), before);
+    }
+
+    proptest! {
+        /// Whatever a project may hold gives a finite curve that starts and ends with no pull.
+        #[test]
+        fn any_sprue_has_a_sound_curve(
+            draft_deg in 0.0..=45.0,
+            length_mm in 0.2..=200.0,
+            diameter_mm in 0.3..=30.0,
+            drag_mpa in 0.0..=20.0,
+            strength in (0.05..=1000.0, 1.0..=100_000.0, 0.001..=10.0, 0.001..=5.0),
+        ) {
+            let mut project = Project::blank();
+            project.holds.sprue_drag_turned_mpa = drag_mpa;
+            project.holds.wall_relief_mm = strength.3;
+            let material = &mut project.material;
+            (material.yield_hot_mpa, material.modulus_hot_mpa, material.break_strain) =
+                (strength.0, strength.1, strength.2);
+            let hold = sprue(&project, &bore(draft_deg, length_mm, diameter_mm, Finish::AsTurned));
+            prop_assert!(Curve::new(hold.curve.points().to_vec()).is_some(), "{:?}", hold);
+            let weakest = hold.cases.iter().map(|case| case.force_n).fold(f64::INFINITY, f64::min);
+            prop_assert!((hold.curve.peak_n() - weakest).abs() <= 1e-9 * weakest, "{:?}", hold);
+        }
     }
 }
