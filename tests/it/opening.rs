@@ -10,7 +10,9 @@ use keepside_tests::{add_feature, add_screw, add_sprue, open, strip};
 fn layouts() -> Vec<(&'static str, Project)> {
     let bare = strip();
     let mut sprues = bare.clone();
-    [60.0, 160.0].map(|x| add_sprue(&mut sprues, x));
+    for x in [60.0, 160.0] {
+        add_sprue(&mut sprues, x);
+    }
     let with = |pins: &[f64]| {
         let mut project = sprues.clone();
         for x in pins {
@@ -139,6 +141,30 @@ fn frames_go_from_closed_to_full_stroke_and_stay_between_the_halves() {
                 let inside = -0.1..=frame.opening_mm + 0.1;
                 assert!(inside.contains(&f64::from(point.z_mm)), "{name}: {point:?} at {}", frame.opening_mm);
             }
+        }
+    }
+}
+
+#[test]
+fn extreme_but_permitted_numbers_never_panic() {
+    let mut tiny = strip();
+    let points = &mut tiny.part.runs.get_mut(&Id(1)).expect("the run").points;
+    points[1].at = points[0].at + DVec2::new(0.01, 0.0);
+    add_screw(&mut tiny, 20.0, Half::Moving);
+    let mut sticky = strip();
+    sticky.holds.tack_mpa = 20.0;
+    sticky.holds.tack_travel_mm = 0.001;
+    sticky.material.modulus_hot_mpa = 1.0;
+    let mut bare = strip();
+    bare.holds.tack_mpa = 0.0;
+    bare.holds.wall_drag_mpa = 0.0;
+    let mut deep = strip();
+    keepside_tests::set_section(&mut deep, 0.2, 100.0);
+    for mut project in [tiny, sticky, bare, deep] {
+        project.press.stroke_mm = 20.0;
+        project.check().expect("every number is permitted");
+        if let Ok(opening) = run(&project, &Cancel::default()) {
+            assert!(opening.flatness_mm.is_finite() && opening.energy.work_mj.is_finite());
         }
     }
 }

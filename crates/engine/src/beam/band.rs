@@ -43,6 +43,11 @@ impl Band {
         }
     }
 
+    /// Makes every diagonal entry larger by a share of itself.
+    pub(crate) fn stiffen(&mut self, share: f64) {
+        self.rows.iter_mut().for_each(|row| row[HALF] *= 1.0 + share);
+    }
+
     /// Factors the matrix in place as L D Lᵀ.
     pub(crate) fn factor(&mut self) -> Result<(), NotPositiveDefinite> {
         for i in 0..self.rows.len() {

@@ -139,11 +139,10 @@ pub(crate) fn nodes(length_mm: f64, marks: &[f64], fine_mm: f64, coarse_mm: f64)
     stops.extend([0.0, length_mm]);
     stops.sort_by(f64::total_cmp);
     stops.dedup_by(|b, a| *b - *a < 0.2 * fine_mm);
-    if stops.last() != Some(&length_mm) {
-        // A mark just before the end swallowed it.
-        stops.pop();
-        stops.push(length_mm);
-    }
+    // The ends stay whatever mark stands next to them.
+    stops.retain(|stop| *stop > 0.0 && length_mm - stop > 0.2 * fine_mm.min(length_mm));
+    stops.insert(0, 0.0);
+    stops.push(length_mm);
     let size = |along: f64| {
         let nearest = marks.iter().map(|m| (m - along).abs()).fold(f64::INFINITY, f64::min);
         (fine_mm + 0.2 * nearest).min(coarse_mm)

@@ -28,7 +28,9 @@ pub enum NotComputed {
         instead: &'static str,
     },
     /// The equations could not be solved; never the user's fault.
-    #[error("the opening run got stuck at an opening of {opening_mm:.3} mm; please report this project")]
+    #[error(
+        "the opening run got stuck at an opening of {opening_mm:.3} mm; check sizes, material and assumed holds for numbers far from any mould, or report this project"
+    )]
     Stuck {
         /// How far it came, mm.
         opening_mm: f64,
