@@ -1,17 +1,49 @@
 //! The true outline of the part in plan, and distances to it.
 //!
-//! The outline is the boundary of the union of the widened runs, not a set of centre lines.
+//! The outline is the boundary of the union of the widened runs, not a set of centre lines. A straight
+//! leg of a run is a trapezium, an arc of constant width a strip between two concentric arcs, all exact.
+//! An arc of changing width is cut into trapezia; see [`TAPERED_ARC_TOLERANCE_MM`]. The outer side of a
+//! corner is rounded about the run's point.
+
+mod channel;
+mod cross;
+mod edge;
+mod gap;
+mod leg;
+mod link;
+mod query;
+mod shape;
+#[cfg(test)]
+mod tests;
+mod union;
 
 use glam::DVec2;
 use keepside_model::{FeatureKind, Id, Project};
 
 use crate::hardware;
 
+pub use channel::{ChannelAt, channel_at, depth_at};
+pub use gap::gaps;
+pub use shape::TAPERED_ARC_TOLERANCE_MM;
+
 /// A closed boundary of the part in plan; outer ones counter-clockwise, holes clockwise.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ring {
     /// The pieces, end to end.
     pub pieces: Vec<Piece>,
+    /// What each piece bounds, in the order of the pieces.
+    pub walls: Vec<Wall>,
+}
+
+/// What a piece of the boundary is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Wall {
+    /// A side wall of a run.
+    Side(Id),
+    /// The end of a run: its square cut or half circle.
+    End(Id),
+    /// Not told.
+    Unknown,
 }
 
 /// A straight or circular piece of a boundary.
@@ -68,22 +100,19 @@ pub enum GapTo {
     ChannelEdge,
     /// The end of a run.
     ChannelEnd(Id),
-    /// Another keying feature in the same half.
+    /// Another keying feature, in the same half or the other.
     Feature(Id),
-    /// A gate.
+    /// A gate, in the same half or the other.
     Sprue(Id),
     /// The channel floor opposite: the roof of plastic over the feature.
     Roof,
 }
 
 /// The outline of the project's part; empty if it has no run with a length.
-pub fn of(_project: &Project) -> Outline {
-    Outline::default()
-}
-
-/// The tightest gap of every feature to every kind of neighbour.
-pub fn gaps(_project: &Project, _outline: &Outline) -> Vec<Gap> {
-    Vec::new()
+pub fn of(project: &Project) -> Outline {
+    let rings = union::union(&shape::shapes(project));
+    let area_mm2 = rings.iter().map(Ring::area_mm2).sum();
+    Outline { rings, area_mm2 }
 }
 
 /// Diameter of a keying feature seen in plan, mm: the largest that stands in the channel.

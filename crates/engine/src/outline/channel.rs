@@ -1,0 +1,78 @@
+//! The channel at a point of the plan: which run, where along it, how wide and deep.
+
+use glam::DVec2;
+use keepside_model::{EndShape, Id, Project, Run};
+
+use super::leg::{Leg, legs};
+
+/// The channel as seen from a point of the plan.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChannelAt {
+    /// The run: of several, the one whose wall is farthest outside the point, or nearest to it.
+    pub run: Id,
+    /// The nearest place on its centre line, mm.
+    pub at: DVec2,
+    /// Where that is along the centre line, mm from the run's first point.
+    pub along_mm: f64,
+    /// Direction of the centre line there, of length 1.
+    pub direction: DVec2,
+    /// Channel width there, mm.
+    pub width_mm: f64,
+    /// Channel depth there, both halves together, mm.
+    pub depth_mm: f64,
+    /// Distance of the point from the centre line, mm, positive to the left of the run's direction.
+    pub offset_mm: f64,
+    /// Whether the point lies in this run's channel.
+    pub inside: bool,
+}
+
+/// The channel at `point`, or nearest to it; `None` if no run has a length.
+pub fn channel_at(project: &Project, point: DVec2) -> Option<ChannelAt> {
+    let beyond_mm = |place: &ChannelAt| place.offset_mm.abs() - 0.5 * place.width_mm;
+    places(project, point)
+        .reduce(|a, b| if (!b.inside, beyond_mm(&b)) < (!a.inside, beyond_mm(&a)) { b } else { a })
+}
+
+/// Depth of the channel at `point`, both halves together, mm: of runs that overlap, the deepest; `None`
+/// outside the channel.
+pub fn depth_at(project: &Project, point: DVec2) -> Option<f64> {
+    places(project, point).filter(|place| place.inside).map(|place| place.depth_mm).reduce(f64::max)
+}
+
+/// The channel at `point` for each run.
+fn places(project: &Project, point: DVec2) -> impl Iterator<Item = ChannelAt> {
+    project.part.runs.iter().filter_map(move |(&id, run)| on_run(id, run, point))
+}
+
+fn on_run(id: Id, run: &Run, point: DVec2) -> Option<ChannelAt> {
+    let legs = legs(run);
+    let last = legs.len().checked_sub(1)?;
+    let closed = last > 0 && legs[0].from.at.distance(legs[last].to.at) <= super::leg::MERGE_MM;
+    let place = |(index, leg): (usize, &Leg)| {
+        let foot = leg.foot(point);
+        let t = foot.clamp(0.0, 1.0);
+        let station = leg.station(t);
+        let direction = leg.direction(t);
+        let away = point - station.at;
+        let offset_mm = away.length() * if direction.perp_dot(away) < 0.0 { -1.0 } else { 1.0 };
+        // Beyond a square end is outside, however near.
+        let cut_off = !closed
+            && ((index == 0 && foot < 0.0 && run.start == EndShape::Square)
+                || (index == last && foot > 1.0 && run.end == EndShape::Square));
+        ChannelAt {
+            run: id,
+            at: station.at,
+            along_mm: leg.start_mm + leg.length_mm * t,
+            direction,
+            width_mm: 2.0 * station.half_width_mm,
+            depth_mm: station.depth_mm,
+            offset_mm,
+            inside: !cut_off && offset_mm.abs() <= station.half_width_mm,
+        }
+    };
+    let beyond_mm = |place: &ChannelAt| place.offset_mm.abs() - 0.5 * place.width_mm;
+    let nearer = |a: ChannelAt, b: ChannelAt| {
+        if (!b.inside, beyond_mm(&b)) < (!a.inside, beyond_mm(&a)) { b } else { a }
+    };
+    legs.iter().enumerate().map(place).reduce(nearer)
+}
