@@ -1,1 +1,72 @@
 //! The command line as a function: arguments in, text and exit code out.
+//!
+//! Exit codes: [`WELL`], [`FAULTY`], [`NOT_COMPUTED`]. What was asked for goes to `out`, all else to
+//! `err`, so that the output can be piped on.
+
+mod args;
+mod check;
+mod lines;
+mod report;
+mod schema;
+mod sheet;
+mod text;
+
+use std::ffi::OsString;
+use std::io::Write;
+
+use args::Command;
+
+/// Exit code: computed, and all is well.
+pub const WELL: u8 = 0;
+/// Exit code: computed, and something is wrong with the layout.
+pub const FAULTY: u8 = 1;
+/// Exit code: could not be computed.
+pub const NOT_COMPUTED: u8 = 2;
+
+/// Version of the JSON that `check --json` writes; see `SCHEMA.md`.
+pub const SCHEMA: u32 = 1;
+
+/// What a command has to say.
+#[derive(Debug)]
+struct Answer {
+    out: String,
+    err: String,
+    code: u8,
+}
+
+/// Does what the arguments ask for (without the program's name) and returns the exit code.
+pub fn run(
+    args: impl IntoIterator<Item = impl Into<OsString>>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> u8 {
+    let args: Vec<OsString> = args.into_iter().map(Into::into).collect();
+    let answer = match args::parse(&args) {
+        Ok(Command::Help) => Ok(Answer { out: args::HELP.to_owned(), err: String::new(), code: WELL }),
+        Ok(Command::Version) => {
+            let version = format!("keepside-cli {}\n", env!("CARGO_PKG_VERSION"));
+            Ok(Answer { out: version, err: String::new(), code: WELL })
+        }
+        Ok(Command::Check { project, json }) => check::check(&project, json),
+        Ok(Command::Sheet { project, folder }) => sheet::sheet(&project, &folder),
+        Err(error) => Err(error.into()),
+    };
+    let answer = answer.unwrap_or_else(|error| Answer {
+        out: String::new(),
+        err: format!("{error:#}\n"),
+        code: NOT_COMPUTED,
+    });
+    // Nothing is left to tell a reader that has gone away, so a failure here ends in the exit code.
+    let told = say(out, &answer.out).and_then(|()| say(err, &prefixed(&answer.err)));
+    if told.is_err() { NOT_COMPUTED } else { answer.code }
+}
+
+fn say(to: &mut dyn Write, text: &str) -> std::io::Result<()> {
+    to.write_all(text.as_bytes())?;
+    to.flush()
+}
+
+/// Every line with the program's name before it, as is usual on a terminal.
+fn prefixed(text: &str) -> String {
+    text.lines().map(|line| format!("keepside-cli: {}\n", lines::plain(line))).collect()
+}

@@ -1,0 +1,182 @@
+//! Arguments: two commands and a handful of options.
+
+use std::ffi::{OsStr, OsString};
+use std::path::PathBuf;
+
+pub(crate) const HELP: &str = "\
+keepside-cli checks a mould project and prints its drilling sheets, without a window.
+
+Usage
+  keepside-cli check PROJECT [--json]
+      Opens the mould on paper: which half keeps the part, by what margin, what every hold did,
+      what stays bent, and every finding. --json writes all of it as JSON (crates/cli/SCHEMA.md).
+  keepside-cli sheet PROJECT --out DIR
+      Writes the drilling sheet (PDF, exact scale) and a hole table (CSV) of each half into DIR,
+      replacing what was written there before. Faults of the drawing are listed.
+  keepside-cli --help
+  keepside-cli --version
+
+PROJECT is a .keepside file. A name that begins with a hyphen goes after a lone --.
+
+Exit code
+  0   computed, and all is well: the part stays whole on the moving half and no finding is a fault
+      (for sheet: written, and the drawing has no fault)
+  1   computed, and something is wrong with the layout
+  2   could not compute or write: bad arguments, unreadable file, unsupported layout
+";
+
+/// What to do.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Command {
+    Help,
+    Version,
+    Check { project: PathBuf, json: bool },
+    Sheet { project: PathBuf, folder: PathBuf },
+}
+
+/// Arguments that make no command.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum ArgsError {
+    NoCommand,
+    NoSuchCommand(OsString),
+    NoSuchOption(OsString),
+    NoProject,
+    NoFolder,
+    TooMany(OsString),
+}
+
+impl std::fmt::Display for ArgsError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NoCommand => f.write_str("no command"),
+            Self::NoSuchCommand(word) => {
+                write!(f, "there is no command {}; use check or sheet", word.display())
+            }
+            Self::NoSuchOption(word) => write!(f, "there is no option {} here", word.display()),
+            Self::NoProject => f.write_str("no project; name a .keepside file"),
+            Self::NoFolder => f.write_str("no folder for the sheets; add --out DIR"),
+            Self::TooMany(word) => {
+                write!(f, "one project at a time; {} is one too many", word.display())
+            }
+        }?;
+        f.write_str("\nsee keepside-cli --help")
+    }
+}
+
+impl std::error::Error for ArgsError {}
+
+pub(crate) fn parse(args: &[OsString]) -> Result<Command, ArgsError> {
+    let command = args.first().ok_or(ArgsError::NoCommand)?;
+    let rest = Rest::read(args.get(1..).unwrap_or_default(), command == "sheet");
+    match command.to_str() {
+        Some("--help" | "-h" | "help") => return Ok(Command::Help),
+        Some("--version" | "-V") => return Ok(Command::Version),
+        Some("check" | "sheet") => {}
+        Some(word) if word.starts_with('-') => return Err(ArgsError::NoSuchOption(command.clone())),
+        _ => return Err(ArgsError::NoSuchCommand(command.clone())),
+    }
+    let Rest { projects, json, folder, help, unknown } = rest;
+    if help {
+        return Ok(Command::Help);
+    }
+    if let Some(option) = unknown {
+        return Err(ArgsError::NoSuchOption(option));
+    }
+    let mut projects = projects.into_iter();
+    let project = PathBuf::from(projects.next().ok_or(ArgsError::NoProject)?);
+    if let Some(more) = projects.next() {
+        return Err(ArgsError::TooMany(more));
+    }
+    if command == "check" {
+        return Ok(Command::Check { project, json });
+    }
+    let folder = folder.filter(|folder| !folder.is_empty()).ok_or(ArgsError::NoFolder)?;
+    Ok(Command::Sheet { project, folder: folder.into() })
+}
+
+/// What follows the command.
+#[derive(Default)]
+struct Rest {
+    projects: Vec<OsString>,
+    json: bool,
+    folder: Option<OsString>,
+    help: bool,
+    unknown: Option<OsString>,
+}
+
+impl Rest {
+    fn read(args: &[OsString], is_sheet: bool) -> Self {
+        let mut rest = Self::default();
+        let mut args = args.iter();
+        while let Some(arg) = args.next() {
+            match arg.to_str() {
+                Some("--") => rest.projects.extend(args.by_ref().cloned()),
+                Some("--help" | "-h") => rest.help = true,
+                Some("--json") if !is_sheet => rest.json = true,
+                Some("--out") if is_sheet => rest.folder = args.next().cloned(),
+                Some(text) if is_sheet && text.starts_with("--out=") => {
+                    rest.folder = text.strip_prefix("--out=").map(OsString::from);
+                }
+                _ if begins_with_hyphen(arg) => {
+                    rest.unknown.get_or_insert_with(|| arg.clone());
+                }
+                _ => rest.projects.push(arg.clone()),
+            }
+        }
+        rest
+    }
+}
+
+fn begins_with_hyphen(arg: &OsStr) -> bool {
+    arg.as_encoded_bytes().starts_with(b"-")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(line: &str) -> Result<Command, ArgsError> {
+        parse(&line.split_whitespace().map(OsString::from).collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn options_may_stand_before_and_after_the_project() {
+        let check = |json| Ok(Command::Check { project: "a.keepside".into(), json });
+        assert_eq!(of("check a.keepside"), check(false));
+        assert_eq!(of("check a.keepside --json"), check(true));
+        assert_eq!(of("check --json a.keepside"), check(true));
+        let sheet = Ok(Command::Sheet { project: "a".into(), folder: "b".into() });
+        for line in ["sheet a --out b", "sheet --out b a", "sheet --out=b a"] {
+            assert_eq!(of(line), sheet, "{line}");
+        }
+        let hyphen = Command::Check { project: "-a".into(), json: true };
+        assert_eq!(of("check --json -- -a"), Ok(hyphen));
+    }
+
+    #[test]
+    fn help_is_given_wherever_it_is_asked_for() {
+        for line in ["--help", "-h", "help", "check --help", "sheet a -h"] {
+            assert_eq!(of(line), Ok(Command::Help), "{line}");
+        }
+        assert_eq!(of("--version"), Ok(Command::Version));
+        assert!(HELP.lines().all(|line| line.chars().count() <= 100));
+    }
+
+    #[test]
+    fn what_makes_no_command_says_why() {
+        for (line, error) in [
+            ("", ArgsError::NoCommand),
+            ("weigh a", ArgsError::NoSuchCommand("weigh".into())),
+            ("--loud", ArgsError::NoSuchOption("--loud".into())),
+            ("check", ArgsError::NoProject),
+            ("check a --out b", ArgsError::NoSuchOption("--out".into())),
+            ("check a b", ArgsError::TooMany("b".into())),
+            ("sheet a", ArgsError::NoFolder),
+            ("sheet a --out", ArgsError::NoFolder),
+            ("sheet a --out=", ArgsError::NoFolder),
+            ("sheet a --json --out b", ArgsError::NoSuchOption("--json".into())),
+        ] {
+            assert_eq!(of(line), Err(error), "{line}");
+        }
+    }
+}

@@ -1,0 +1,173 @@
+//! From an analysis to text for people: plain, aligned, 100 columns at most.
+
+use std::path::Path;
+
+use keepside_engine::opening::{BumpAt, HoldOutcome, HoldState, Margin, Opening, Outcome, ReleaseHow};
+use keepside_engine::{Analysis, Finding};
+use keepside_model::Project;
+
+use crate::lines::{cell, plain, wrapped};
+use crate::report::severity;
+
+pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis) -> String {
+    let mut text = wrapped("", &format!("{} ({})", project.name, path.display()));
+    text.push('\n');
+    match &analysis.opening {
+        Some(Ok(opening)) => {
+            text += &verdict(project, opening, analysis.margin.as_ref());
+            text += &holds(project, opening);
+            text += &releases(project, opening);
+            text += &stretches(project, opening);
+            text += &bumps(project, opening);
+        }
+        Some(Err(reason)) => text += &wrapped("Verdict   ", &format!("none: {reason}")),
+        None => {}
+    }
+    text += &findings(&analysis.findings);
+    if matches!(analysis.opening, Some(Ok(_))) {
+        text += "\nComputed from assumed hold strengths until trial shots have calibrated them.\n";
+    }
+    text
+}
+
+fn verdict(project: &Project, opening: &Opening, margin: Option<&Margin>) -> String {
+    let stroke_mm = project.press.stroke_mm;
+    let words = format!("{}; opened to {stroke_mm} mm", opening.verdict.words);
+    let mut text = wrapped("Verdict   ", &words);
+    if let Some(margin) = margin {
+        let is_good = opening.verdict.outcome == Outcome::StaysOnMoving;
+        text += &wrapped("Margin    ", &margin_words(project, margin, is_good));
+    }
+    text
+}
+
+fn margin_words(project: &Project, margin: &Margin, is_good: bool) -> String {
+    let Margin { factor, searched: (low, high), flips_to, deciding } = margin;
+    let Some(factor) = factor else {
+        let words =
+            format!("no hold of the fixed half from {low} to {high} times as strong changes the verdict");
+        return words;
+    };
+    let mut words = if is_good {
+        format!("{factor:.2}: the verdict flips if the fixed half holds {factor:.2} times as hard")
+    } else {
+        format!("{factor:.2}: the verdict flips if the fixed half holds only {factor:.2} times as hard")
+    };
+    if let Some(outcome) = flips_to {
+        words += &format!("; the part then {outcome}");
+    }
+    if let Some(name) = deciding {
+        words += &format!("; {} tips it", name.words(project));
+    }
+    words
+}
+
+/// Columns of a name.
+const NAME: usize = 36;
+
+fn holds(project: &Project, opening: &Opening) -> String {
+    let mut text = format!(
+        "\n{:<NAME$} {:>9} {:>9} {:>9} {:>9}  {}\n{:<NAME$} {:>9} {:>9} {:>9} {:>9}\n",
+        "Holds",
+        "at most",
+        "pulled",
+        "lets go",
+        "travelled",
+        "at full stroke",
+        "",
+        "N",
+        "N",
+        "after mm",
+        "mm"
+    );
+    for hold in &opening.holds {
+        let name = cell(&hold.name.words(project), NAME);
+        let HoldOutcome { capacity_n, peak_n, let_go_travel_mm, travel_mm, .. } = hold;
+        let state = state(hold);
+        text += &format!(
+            "{name} {capacity_n:>9.1} {peak_n:>9.1} {let_go_travel_mm:>9.2} {travel_mm:>9.2}  {state}\n"
+        );
+    }
+    text
+}
+
+fn state(hold: &HoldOutcome) -> String {
+    match hold.state {
+        HoldState::Holding => "holds".to_owned(),
+        HoldState::PartlyHolding { share } => format!("holds {:.0} %", 100.0 * share),
+        HoldState::LetGo { .. } => "has let go".to_owned(),
+        HoldState::Broke { .. } => "is broken".to_owned(),
+    }
+}
+
+fn releases(project: &Project, opening: &Opening) -> String {
+    if opening.releases.is_empty() {
+        return "\nNothing is released\n".to_owned();
+    }
+    let mut text = "\nOrder of release (opening in mm)\n".to_owned();
+    for release in &opening.releases {
+        let name = opening.holds.get(release.hold).map(|hold| hold.name.words(project));
+        let how = match release.how {
+            ReleaseHow::LetGo => "lets go",
+            ReleaseHow::Broke => "breaks",
+        };
+        text += &format!("{:>9.2}  {} {how}\n", release.opening_mm, plain(&name.unwrap_or_default()));
+    }
+    text
+}
+
+fn stretches(project: &Project, opening: &Opening) -> String {
+    let mut text = "\nKept at full stroke (mm along the run)\n".to_owned();
+    for stretch in &opening.stretches {
+        let (tag, keeper) = (project.tag(stretch.run), stretch.keeper.word());
+        text += &format!("{tag:>9}  {:>8.1} to {:>8.1}  {keeper}\n", stretch.from_mm, stretch.to_mm);
+    }
+    text
+}
+
+fn bumps(project: &Project, opening: &Opening) -> String {
+    let mut text =
+        format!("\n{:<NAME$} {:>9} {:>9} {:>9}\n", "What stays bent", "at mm", "bump mm", "kink °");
+    for bump in &opening.bumps {
+        let BumpAt { item, along_mm, height_mm, kink_deg } = bump;
+        let name = cell(&project.title(*item), NAME);
+        let (height, kink) = (signed(*height_mm, 2), signed(*kink_deg, 1));
+        text += &format!("{name} {along_mm:>9.1} {height:>9} {kink:>9}\n");
+    }
+    text + &format!("{:<NAME$} {:>9} {:>9.2}\n", "out of flat, over all", "", opening.flatness_mm)
+}
+
+/// The number with this many decimals, and no minus before a nought.
+fn signed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
+        text.trim_start_matches('-').to_owned()
+    } else {
+        text
+    }
+}
+
+fn findings(findings: &[Finding]) -> String {
+    if findings.is_empty() {
+        return "\nNo findings\n".to_owned();
+    }
+    let mut text = "\nFindings\n".to_owned();
+    for finding in findings {
+        let head = format!("  {:<8} {:<18} ", severity(finding.severity), finding.rule);
+        let cure = if finding.cure.is_empty() { String::new() } else { format!(". {}", finding.cure) };
+        text += &wrapped(&head, &format!("{}{cure}", finding.message));
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_nought_has_no_sign() {
+        assert_eq!(signed(-0.001, 2), "0.00");
+        assert_eq!(signed(-0.01, 2), "-0.01");
+        assert_eq!(signed(1.25, 1), "1.2");
+    }
+}
