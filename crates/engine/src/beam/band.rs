@@ -48,7 +48,7 @@ impl Band {
         self.rows.iter_mut().for_each(|row| row[HALF] *= 1.0 + share);
     }
 
-    /// Factors the matrix in place as L D Lᵀ.
+    /// Factors the matrix in place as L D Lᵀ; the diagonal then holds the inverse of D.
     pub(crate) fn factor(&mut self) -> Result<(), NotPositiveDefinite> {
         for i in 0..self.rows.len() {
             let first = i.saturating_sub(HALF);
@@ -66,14 +66,14 @@ impl Band {
             }
             for j in first..i {
                 let scaled = row[HALF + j - i];
-                let lower = scaled / above[j][HALF];
+                let lower = scaled * above[j][HALF];
                 pivot -= scaled * lower;
                 row[HALF + j - i] = lower;
             }
             if pivot.is_nan() || pivot <= 0.0 {
                 return Err(NotPositiveDefinite);
             }
-            row[HALF] = pivot;
+            row[HALF] = 1.0 / pivot;
         }
         Ok(())
     }
@@ -87,7 +87,7 @@ impl Band {
             x[i] -= sum;
         }
         for (value, row) in x.iter_mut().zip(&self.rows) {
-            *value /= row[HALF];
+            *value *= row[HALF];
         }
         for i in (0..size).rev() {
             let first = i.saturating_sub(HALF);

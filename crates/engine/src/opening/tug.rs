@@ -604,20 +604,33 @@ fn add(
     }
     let first = DOF * spot.element;
     let [a, b, c, e] = spot.weights;
-    let row_z = [0.0, a, b * cos_1, 0.0, c, e * cos_2];
-    let row_x = [1.0 - spot.xi, 0.0, 0.0, spot.xi, 0.0, 0.0];
-    let mut block = [[0.0; 6]; 6];
-    for i in 0..6 {
-        residual[first + i] += force.z * row_z[i] + force.x * row_x[i];
-        for j in 0..=i {
-            block[i][j] = force.zz * row_z[i] * row_z[j]
-                + force.xx * row_x[i] * row_x[j]
-                + force.xz * (row_x[i] * row_z[j] + row_z[i] * row_x[j]);
+    // Only w and rotation move the spot along z, only u along x.
+    let along_z = [(1, a), (2, b * cos_1), (4, c), (5, e * cos_2)];
+    let along_x = [(0, 1.0 - spot.xi), (3, spot.xi)];
+    for (i, (row, weight)) in along_z.iter().enumerate() {
+        residual[first + row] += force.z * weight;
+        let stiffness = force.zz * weight;
+        for (column, other) in &along_z[..=i] {
+            matrix.add(first + row, first + column, stiffness * other);
+        }
+    }
+    if force.x != 0.0 || force.xx != 0.0 {
+        for (i, (row, weight)) in along_x.iter().enumerate() {
+            residual[first + row] += force.x * weight;
+            for (column, other) in &along_x[..=i] {
+                matrix.add(first + row, first + column, force.xx * weight * other);
+            }
+        }
+    }
+    if force.xz != 0.0 {
+        for (i, weight) in along_z {
+            for (j, other) in along_x {
+                matrix.add(first + i.max(j), first + i.min(j), force.xz * weight * other);
+            }
         }
     }
     if !convex {
-        block[2][2] -= force.z * b * sin_1;
-        block[5][5] -= force.z * e * sin_2;
+        matrix.add(first + 2, first + 2, -force.z * b * sin_1);
+        matrix.add(first + 5, first + 5, -force.z * e * sin_2);
     }
-    matrix.add_block(first, &block);
 }
