@@ -2,7 +2,10 @@
 
 #![expect(clippy::unwrap_used, reason = "helpers of tests fail by panicking")]
 
+use std::f64::consts::FRAC_PI_2;
+
 use glam::DVec2;
+use keepside_engine::outline::{self, Piece};
 use keepside_model::{
     FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize, Vent,
 };
@@ -166,6 +169,48 @@ fn every_hole_is_drawn_where_the_project_has_it() {
                 let x_mm = if half == Half::Fixed { project.plates.width_mm - plan.x } else { plan.x };
                 let centre = corner + DVec2::new(x_mm, plan.y) / reduction;
                 assert_circle(page, centre, finished_mm(&row) / reduction, false, &row.tag);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_channel_is_drawn_as_the_engine_outlines_it() {
+    let mut project = every_kind();
+    // An arc, so that a mirrored arc turning the wrong way shows.
+    let run = project.part.runs.get_mut(&Id(1)).unwrap();
+    run.points[0].bulge = 0.3;
+    let rings = outline::of(&project).rings;
+    assert!(!rings.is_empty());
+    let pages = pages(&project);
+    for half in HALVES {
+        let page = drawing(&pages, half);
+        let corner = plate_corner(page, &project, 1.0);
+        let on_paper = |plan| corner + project.plates.seen_on_face(half, plan);
+        let filled =
+            page.paths.iter().find(|path| path.stroke_mm.is_none() && path.pieces.len() == rings.len());
+        for (ring, drawn) in rings.iter().zip(&filled.unwrap().pieces) {
+            assert!(drawn.closed);
+            let off_mm =
+                |at: DVec2| drawn.nodes.iter().map(|node| node.distance(at)).fold(f64::MAX, f64::min);
+            for piece in &ring.pieces {
+                let ends = match *piece {
+                    Piece::Line { from, to } => vec![from, to],
+                    Piece::Arc { centre, radius_mm, from_rad, sweep_rad } => {
+                        // Curves of a quarter turn at most end at equal steps along the arc.
+                        let steps = (sweep_rad.abs() / FRAC_PI_2 - 1e-9).ceil().max(1.0);
+                        (0..=4)
+                            .map(f64::from)
+                            .filter(|step| *step <= steps)
+                            .map(|step| from_rad + step / steps * sweep_rad)
+                            .map(|at_rad| centre + radius_mm * DVec2::from_angle(at_rad))
+                            .collect()
+                    }
+                };
+                for end in ends {
+                    let off_mm = off_mm(on_paper(end));
+                    assert!(off_mm <= 0.05, "{half:?}: {end} of {piece:?} is {off_mm} mm off");
+                }
             }
         }
     }
