@@ -7,10 +7,10 @@ use keepside_session::{Progress, Session};
 
 use crate::action::{self, Action};
 use crate::dialogs::{Dialog, Dialogs};
-use crate::disk::Recent;
 use crate::files::{Jobs, first_project};
 use crate::look;
 use crate::panels::{charts, findings, holds, inspector, status, toolbar, verdict};
+use crate::recent::Recent;
 use crate::toasts::Toasts;
 use crate::view::{Tab, ViewState};
 use crate::{elevation, plan};

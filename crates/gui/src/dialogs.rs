@@ -67,7 +67,7 @@ impl Dialogs for NativeDialogs {
         let dialog = match purpose {
             Purpose::Export => dialog,
             Purpose::Open | Purpose::SaveAs => {
-                dialog.add_filter("Keepside project", &[crate::disk::EXTENSION])
+                dialog.add_filter("Keepside project", &[keepside_store::EXTENSION])
             }
         };
         let name = start.file_name().map(|name| name.to_string_lossy().into_owned());
@@ -112,7 +112,7 @@ impl PathDialog {
     pub(crate) fn path(&self) -> PathBuf {
         let path = PathBuf::from(self.text.trim());
         if self.purpose == Purpose::SaveAs && path.extension().is_none() && path.file_name().is_some() {
-            path.with_extension(crate::disk::EXTENSION)
+            path.with_extension(keepside_store::EXTENSION)
         } else {
             path
         }

@@ -9,8 +9,8 @@ use keepside_model::Project;
 
 use crate::action::Command;
 use crate::app::App;
+use crate::demo;
 use crate::dialogs::{Answer, Dialog, PathDialog, Purpose};
-use crate::{demo, disk};
 
 /// What a job on a thread of its own found.
 #[derive(Debug)]
@@ -101,7 +101,7 @@ impl App {
 
     /// Opens a project file.
     pub(crate) fn open(&mut self, path: &Path) -> Result<(), String> {
-        let project = disk::load(path)?;
+        let project = keepside_store::load(path).map_err(sentence_of)?;
         self.show_project(project, Some(path.to_owned()));
         self.recent.add(path);
         Ok(())
@@ -122,7 +122,7 @@ impl App {
 
     fn save_to(&mut self, path: &Path) -> Result<(), String> {
         let document = Arc::clone(self.session.document());
-        disk::save(path, &document)?;
+        keepside_store::save(path, &document).map_err(sentence_of)?;
         self.session.mark_saved(document, path.to_owned());
         self.recent.add(path);
         self.toasts.good(format!("Saved {}", path.display()));
@@ -145,7 +145,7 @@ impl App {
             Purpose::Open => folder.join(""),
             Purpose::SaveAs => match self.session.path() {
                 Some(path) => path.to_owned(),
-                None => folder.join(format!("untitled.{}", disk::EXTENSION)),
+                None => folder.join(format!("untitled.{}", keepside_store::EXTENSION)),
             },
         };
         self.dialog = Some(Dialog::Path(PathDialog::new(purpose, &start, then)));
@@ -253,9 +253,14 @@ fn export(project: &Project, folder: &Path) -> Result<Vec<String>, String> {
 
 /// The project that the editor starts on: the one at `path`, or the demo; and what went wrong.
 pub(crate) fn first_project(path: Option<&Path>) -> (Project, Option<PathBuf>, Option<String>) {
-    match path.map(|path| (path, disk::load(path))) {
+    match path.map(|path| (path, keepside_store::load(path).map_err(sentence_of))) {
         Some((path, Ok(project))) => (project, Some(path.to_owned()), None),
         Some((_, Err(error))) => (demo::project(), None, Some(error)),
         None => (demo::project(), None, None),
     }
+}
+
+/// An error as a sentence for the user.
+fn sentence_of(error: impl std::fmt::Display) -> String {
+    crate::elevation::sentence(&error.to_string())
 }

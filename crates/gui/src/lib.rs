@@ -10,12 +10,13 @@ mod app;
 mod camera;
 mod demo;
 mod dialogs;
-mod disk;
+
 mod elevation;
 mod files;
 mod look;
 mod panels;
 mod plan;
+mod recent;
 mod ribbon;
 mod toasts;
 mod view;

@@ -25,7 +25,7 @@ enum Asked {
 }
 
 fn read(arguments: impl Iterator<Item = std::ffi::OsString>) -> Asked {
-    let mut start = Start { config: None, ..Start::default() };
+    let mut start = Start { config: keepside_store::config_dir(), ..Start::default() };
     let mut arguments = arguments;
     while let Some(argument) = arguments.next() {
         match argument.to_str() {

@@ -109,7 +109,8 @@ fn row_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
         let slider = egui::Slider::new(&mut opening_mm, 0.0..=stroke_mm)
             .logarithmic(true)
             .smallest_positive(SLIDER_LINEAR_MM)
-            .max_decimals(2)
+            // Shown to a hundredth, kept as it is: rounding would count as a change by the user.
+            .custom_formatter(|opening_mm, _| format!("{opening_mm:.2}"))
             .suffix(" mm");
         let response = ui.add(slider).labelled_by(label.id);
         if response.changed() {

@@ -7,7 +7,7 @@ use keepside_session::Session;
 
 use crate::elevation::sentence;
 use crate::look::Palette;
-use crate::plan::{hold_of, name_of};
+use crate::plan::hold_of;
 use crate::view::ViewState;
 
 /// Smallest opening drawn on the logarithmic axis, mm.
@@ -88,7 +88,7 @@ pub(crate) fn pull_off_ui(ui: &mut Ui, session: &Session) {
         return;
     };
     let palette = Palette::of(ui);
-    let name = name_of(session.document(), id);
+    let name = session.document().title(id);
     let curve: PlotPoints<'_> = hold.curve.iter().map(|&(travel, pull)| [travel, pull]).collect();
     Plot::new("pull-off")
         .legend(Legend::default())

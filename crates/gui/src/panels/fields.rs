@@ -56,7 +56,7 @@ impl Fields<'_> {
 
     fn note(&mut self, response: &Response, ongoing: bool, ended: bool) {
         self.change.changed |= response.changed();
-        self.change.ongoing |= ongoing;
+        self.change.ongoing |= ongoing && response.changed();
         self.change.ended |= ended;
     }
 

@@ -2,14 +2,14 @@
 
 use egui::{RichText, ScrollArea, Ui};
 use keepside_engine::opening::HoldState;
-use keepside_model::{Edit, Id};
+use keepside_model::{Edit, HoleUse, Id, Item, Project};
 use keepside_session::Session;
 
 use super::fields::Fields;
 use super::holds::state_words;
 use super::item_fields;
 use crate::action::{Action, Command};
-use crate::plan::{hold_of, name_of};
+use crate::plan::hold_of;
 
 /// The panel.
 pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
@@ -26,7 +26,7 @@ pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
             _ => {
                 heading(ui, &format!("{} items", selected.len()));
                 for &id in &selected {
-                    if ui.link(name_of(session.document(), id)).clicked() {
+                    if ui.link(session.document().title(id)).clicked() {
                         actions.push(Action::Select(vec![id]));
                     }
                 }
@@ -54,7 +54,7 @@ fn delete_button(ui: &mut Ui, actions: &mut Vec<Action>) {
 fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
     let project = session.document();
     let Some(mut item) = project.item(id) else { return Vec::new() };
-    heading(ui, &name_of(project, id));
+    heading(ui, &what_it_is(project, &item, id));
     // Fields of another item are other fields: a text half typed does not wander.
     let change = Fields::show(ui, id.0, |fields| item_fields::item(fields, &mut item));
     let mut actions = change.actions(|| Edit::Set(id, item));
@@ -79,4 +79,19 @@ fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
     }
     delete_button(ui, &mut actions);
     actions
+}
+
+/// Tag and kind, for example "K5 set screw".
+fn what_it_is(project: &Project, item: &Item, id: Id) -> String {
+    let kind = match item {
+        Item::Run(_) => "channel run",
+        Item::Sprue(_) => "gate and sprue",
+        Item::Vent(_) => "vent",
+        Item::Feature(feature) => feature.kind.word(),
+        Item::Hole(hole) => match hole.purpose {
+            HoleUse::Bolt => "bolt",
+            HoleUse::GuidePin => "guide pin",
+        },
+    };
+    format!("{} {kind}", project.tag(id))
 }

@@ -197,8 +197,10 @@ fn follow(
         let snap = snap(canvas, view, canvas.camera.mm(magnet));
         let before = session.before_gesture();
         let snapped = snap.point(before, wanted);
+        let moved = view.snapped != Some((snapped.at, snapped.to));
         view.snapped = Some((snapped.at, snapped.to));
         match drag.what {
+            _ if !moved => {}
             Dragged::Items { ids, .. } => {
                 let edit = move_edit(before, &ids, drag.anchor, snapped.at);
                 actions.push(Action::Preview("move", edit));
@@ -293,7 +295,9 @@ pub(crate) fn where_to_place(
             let beyond = wanted - on.at;
             let foot = if (foot - on.at).dot(beyond).abs() < 1e-9 { foot } else { on.at };
             let outwards = beyond.normalize_or(DVec2::Y);
-            return (foot + outwards * (on.width_mm / 2.0), SnapTo::CentreLine(id));
+            let edge = foot + outwards * (on.width_mm / 2.0);
+            // A millionth of a millimetre is nothing to cut, but a long number to read.
+            return ((edge * 1e6).round() / 1e6, SnapTo::CentreLine(id));
         }
         return (wanted, SnapTo::Nothing);
     }

@@ -1,0 +1,48 @@
+//! Recent files: kept between one day and the next in the user's settings.
+
+use std::path::{Path, PathBuf};
+
+use keepside_store::RecentFiles;
+
+/// The files opened or saved last, newest first.
+#[derive(Debug, Default)]
+pub(crate) struct Recent {
+    files: RecentFiles,
+    /// Where the list is kept; nothing is kept without.
+    kept_in: Option<PathBuf>,
+}
+
+impl Recent {
+    /// The list kept in the settings folder, or an empty one.
+    pub(crate) fn load(config: Option<&Path>) -> Self {
+        let kept_in = config.map(|folder| folder.join("recent.ron"));
+        let files = kept_in.as_deref().map(RecentFiles::load).unwrap_or_default();
+        Self { files, kept_in }
+    }
+
+    /// The paths, newest first.
+    pub(crate) fn paths(&self) -> &[PathBuf] {
+        self.files.paths()
+    }
+
+    /// Puts a file first.
+    pub(crate) fn add(&mut self, path: &Path) {
+        self.files.add(path);
+        self.keep();
+    }
+
+    /// Takes a file off the list.
+    pub(crate) fn forget(&mut self, path: &Path) {
+        self.files.remove(path);
+        self.keep();
+    }
+
+    fn keep(&self) {
+        // Losing the list is no reason to disturb anybody.
+        if let Some(file) = &self.kept_in
+            && let Err(error) = self.files.save(file)
+        {
+            log::warn!("the list of recent files could not be kept: {error}: {}", file.display());
+        }
+    }
+}

@@ -1,0 +1,7 @@
+//! The editor driven by what a screen reader reads and a pointer does: no window, no pixels.
+#![expect(clippy::unwrap_used, reason = "a test may stop here")]
+
+mod canvas;
+mod files;
+mod harness;
+mod panels;

@@ -1,0 +1,162 @@
+//! The panels: numbers, verdict, findings, holds, the opening.
+
+use egui::accesskit::Role;
+use egui::{Key, Modifiers};
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use keepside_app::Tab;
+use keepside_model::{Half, Id};
+
+use crate::harness::{Gui, click, computed, marker, on, press, selected, settle, steps, type_into};
+
+/// Whether a text that starts like this is on the screen.
+fn shows(gui: &Gui, start: &str) -> bool {
+    gui.get_all_by(|_| true).any(|node| {
+        let node = node.accesskit_node();
+        let text = node.value().or(node.label()).unwrap_or_default();
+        text.starts_with(start)
+    })
+}
+
+#[test]
+fn a_number_is_edited_as_one_undo_step() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    type_into(&mut gui, Role::SpinButton, "Protrusion", "1.25");
+    assert_eq!(gui.state().session.document().features[&Id(5)].protrusion_mm, 1.25);
+    assert_eq!(steps(&gui), 1);
+    press(&mut gui, Modifiers::COMMAND, Key::Z);
+    assert_eq!(gui.state().session.document().features[&Id(5)].protrusion_mm, 1.8);
+}
+
+#[test]
+fn a_number_out_of_range_goes_to_the_end_of_its_range() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    type_into(&mut gui, Role::SpinButton, "Protrusion", "5000");
+    assert_eq!(gui.state().session.document().features[&Id(5)].protrusion_mm, 50.0);
+    type_into(&mut gui, Role::SpinButton, "Protrusion", "nan");
+    assert_eq!(gui.state().session.document().features[&Id(5)].protrusion_mm, 50.0);
+}
+
+#[test]
+fn a_name_typed_letter_by_letter_is_one_undo_step() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    let field = gui.get_by_role_and_label(Role::TextInput, "Name");
+    field.focus();
+    gui.run();
+    for letter in ["l", "e", "f", "t"] {
+        gui.event(egui::Event::Text(letter.to_owned()));
+        gui.run();
+    }
+    gui.key_press(Key::Enter);
+    gui.run();
+    assert_eq!(gui.state().session.document().title(Id(5)), "K5 left");
+    assert_eq!(steps(&gui), 1);
+    // Letters in a text field are no shortcuts, and deleting a letter deletes no pin.
+    assert_eq!(selected(&gui), [5]);
+}
+
+#[test]
+fn the_half_of_a_pin_is_chosen_from_a_list() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    gui.get_by_role_and_label(Role::ComboBox, "Set into").click();
+    gui.run();
+    click(&mut gui, "fixed half");
+    assert_eq!(gui.state().session.document().features[&Id(5)].half, Half::Fixed);
+    assert_eq!(steps(&gui), 1);
+}
+
+#[test]
+fn with_nothing_selected_the_project_itself_is_edited() {
+    let mut gui = on(marker());
+    type_into(&mut gui, Role::SpinButton, "Depth in moving half", "0.75");
+    assert_eq!(gui.state().session.document().part.moving_share, 0.75);
+    // It lies below what is scrolled into view.
+    gui.get_by_label("Press").click_accesskit();
+    gui.run();
+    type_into(&mut gui, Role::SpinButton, "Opening stroke", "130");
+    assert_eq!(gui.state().session.document().press.stroke_mm, 130.0);
+}
+
+#[test]
+fn the_verdict_is_in_sight_and_changes_with_the_layout() {
+    let mut gui = computed(marker());
+    let words = |gui: &Gui| match gui.state().session.results().opening() {
+        Some(Ok(opening)) => opening.verdict.words.clone(),
+        other => panic!("no opening: {other:?}"),
+    };
+    let with_pins = words(&gui);
+    assert!(shows(&gui, &capital(&with_pins)), "{with_pins:?} is not shown");
+    // Without the pins nothing keys the part to the moving half: it follows the sprues (common
+    // practice, no source).
+    gui.state_mut().session.select([Id(5), Id(6)]);
+    press(&mut gui, Modifiers::NONE, Key::Delete);
+    settle(&mut gui);
+    let without_pins = words(&gui);
+    assert_ne!(with_pins, without_pins);
+    assert!(shows(&gui, &capital(&without_pins)), "{without_pins:?} is not shown");
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().unwrap().to_uppercase().chain(letters).collect()
+}
+
+#[test]
+fn a_click_on_a_hold_selects_its_item() {
+    let mut gui = computed(marker());
+    click(&mut gui, "Holds");
+    click(&mut gui, "Set screw K6 (moving half)");
+    assert_eq!(selected(&gui), [6]);
+    assert!(shows(&gui, "holds"));
+}
+
+#[test]
+fn the_slider_sets_the_opening_shown() {
+    let mut gui = computed(marker());
+    gui.get_by_role_and_label(Role::Slider, "Opening").set_value_accesskit(42.0);
+    gui.run();
+    assert!((gui.state().view.opening_mm - 42.0).abs() < 0.5, "{}", gui.state().view.opening_mm);
+}
+
+#[test]
+fn playing_opens_the_mould_to_the_full_stroke_and_stops() {
+    let mut gui = computed(marker());
+    click_step(&mut gui, "Play opening");
+    gui.run_steps(3);
+    assert!(gui.state().view.playing_s.is_some());
+    gui.run_steps(400);
+    assert_eq!((gui.state().view.opening_mm, gui.state().view.playing_s), (100.0, None));
+    gui.run();
+}
+
+/// Clicks without waiting for the window to come to rest.
+fn click_step(gui: &mut Gui, name: &str) {
+    gui.get_by_label(name).click();
+    gui.step();
+}
+
+#[test]
+fn every_tab_can_be_looked_at_in_both_themes() {
+    let mut gui = computed(marker());
+    for theme in [egui::Theme::Light, egui::Theme::Dark] {
+        gui.ctx.set_theme(theme);
+        for (name, tab) in [("Holds", Tab::Holds), ("Balance", Tab::Balance), ("Pull-off", Tab::PullOff)] {
+            click(&mut gui, name);
+            assert_eq!(gui.state().view.tab, tab);
+        }
+        click(&mut gui, "Keying pin K5");
+        click(&mut gui, "Released part");
+        click(&mut gui, "×5");
+        click(&mut gui, "1:1");
+        click(&mut gui, "fitted");
+    }
+}
+
+#[test]
+fn an_idle_window_asks_for_no_frames() {
+    let mut gui = computed(marker());
+    assert_eq!(gui.run(), 1, "one step and at rest");
+}
