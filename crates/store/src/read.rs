@@ -88,7 +88,12 @@ impl<'de> Visitor<'de> for File<'_> {
 
 /// Puts the parser's error into words, at its place.
 fn explain(text: &str, header: &Header, error: SpannedError) -> ReadError {
-    let Position { line, col } = error.span.start;
+    let start = error.span.start;
+    let (line, column) = match header.format {
+        Some(1..=NEWEST_FORMAT) | None => next_word(text, start),
+        // The number itself is wrong, and has just been read.
+        Some(_) => (start.line, start.col),
+    };
     let (last_line, last_column) = end_of(text.trim_end());
     let is_at_end = (error.span.end.line, error.span.end.col) >= (last_line, last_column);
     let problem = match (header.format, error.code) {
@@ -104,7 +109,22 @@ fn explain(text: &str, header: &Header, error: SpannedError) -> ReadError {
         (None, _) => Problem::FormatNotANumber,
         (Some(_), code) => words(code),
     };
-    ReadError { line: Some(line), column: Some(col), problem }
+    ReadError { line: Some(line), column: Some(column), problem }
+}
+
+/// Line and column of the first character at or after a place that is not white space: the parser may
+/// still stand at the end of the line before.
+fn next_word(text: &str, from: Position) -> (usize, usize) {
+    let (mut line, mut column) = (from.line, from.col);
+    let above: usize = text.split_inclusive('\n').take(line - 1).map(str::len).sum();
+    for c in text[above..].chars().skip(column - 1) {
+        match c {
+            '\n' => (line, column) = (line + 1, 1),
+            c if c.is_whitespace() => column += 1,
+            _ => return (line, column),
+        }
+    }
+    (from.line, from.col)
 }
 
 /// Line and column just behind the text, from 1.
