@@ -1,5 +1,9 @@
 //! End-to-end tests, one subject a file.
 
+mod architecture;
+mod bad_input;
+mod cli;
+mod files;
 mod hardware;
 mod hold_formulas;
 mod opening;

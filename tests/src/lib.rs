@@ -1,6 +1,7 @@
 //! Helpers shared by the end-to-end tests.
 
 pub mod pdf;
+pub mod projects;
 
 use glam::DVec2;
 use keepside_engine::opening::{Cancel, HoldOutcome, Opening, What, run};

@@ -1,0 +1,268 @@
+//! The command line, run inside the test: exit codes, JSON, errors with file and line.
+
+#![expect(clippy::unwrap_used, reason = "helpers of tests fail by panicking")]
+
+use std::collections::BTreeSet;
+use std::ffi::OsString;
+use std::fs;
+use std::path::Path;
+
+use glam::DVec2;
+use keepside_cli::{FAULTY, NOT_COMPUTED, SCHEMA, WELL, run};
+use keepside_model::{Id, Project, Run};
+use keepside_store::{save, write_text};
+use keepside_tests::projects::{demo, demo_path};
+use serde_json::Value;
+
+/// What the schema page says.
+const SCHEMA_PAGE: &str = include_str!("../../crates/cli/SCHEMA.md");
+
+struct Said {
+    code: u8,
+    out: String,
+    err: String,
+}
+
+fn cli<const N: usize>(args: [OsString; N]) -> Said {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let code = run(args, &mut out, &mut err);
+    Said { code, out: String::from_utf8(out).unwrap(), err: String::from_utf8(err).unwrap() }
+}
+
+fn check(path: &Path) -> Said {
+    cli(["check".into(), path.into()])
+}
+
+fn check_json(path: &Path) -> (u8, Value) {
+    let said = cli(["check".into(), path.into(), "--json".into()]);
+    (said.code, serde_json::from_str(&said.out).unwrap())
+}
+
+/// The project as a file in a folder of its own.
+fn saved(project: &Project) -> (tempfile::TempDir, std::path::PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.keepside");
+    save(&path, project).unwrap();
+    (folder, path)
+}
+
+#[test]
+fn the_exit_code_tells_well_from_faulty_from_not_computed() {
+    for (name, code, words) in [
+        ("row-marker", WELL, "The part stays whole on the moving half"),
+        ("two-sprues-no-keys", FAULTY, "The part stays on the fixed half"),
+        ("drip-peg", NOT_COMPUTED, "not supported yet"),
+    ] {
+        let said = check(&demo_path(name));
+        assert_eq!(said.code, code, "{name}\n{}{}", said.out, said.err);
+        assert!(said.out.contains(words), "{}", said.out);
+        assert_eq!(said.err.is_empty(), code != NOT_COMPUTED, "{}", said.err);
+        assert_eq!(check_json(&demo_path(name)).0, code);
+    }
+}
+
+#[test]
+fn the_text_for_people_tells_everything_within_a_hundred_columns() {
+    let said = check(&demo_path("row-marker"));
+    for words in [
+        "Margin ",
+        "sprue S8 (fixed half)",
+        "set screw K12 (moving half)",
+        "turned head K13 (moving half)",
+        "plain post K16 (moving half)",
+        "face tack of the fixed half lets go",
+        "Order of release",
+        "Kept at full stroke",
+        "S9 right gate",
+        "indings",
+    ] {
+        assert!(said.out.contains(words), "{words}:\n{}", said.out);
+    }
+    let long_path = demo_path("row-marker").display().to_string().len();
+    let fits = |line: &str| line.chars().count() <= 100 || line.len() <= long_path + 2;
+    assert!(said.out.lines().all(fits), "{}", said.out);
+}
+
+#[test]
+fn json_holds_the_numbers_of_the_opening_run() {
+    let project = demo("row-marker");
+    let text = cli(["check".into(), demo_path("row-marker").into(), "--json".into()]).out;
+    let json: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(json["schema"], SCHEMA);
+    assert_eq!(json["project"], "Row marker");
+    assert_eq!(json["not_computed"], Value::Null);
+    assert_eq!(json["verdict"]["outcome"], "stays-on-moving");
+    assert!(json["margin"]["factor"].as_f64().unwrap() > 1.0);
+
+    let opening = keepside_tests::open(&project);
+    let holds = json["holds"].as_array().unwrap();
+    assert_eq!(holds.len(), opening.holds.len());
+    for (told, hold) in holds.iter().zip(&opening.holds) {
+        // Full precision, compared as text: the reader of these tests may be off by the last bit.
+        for number in [format!("\"peak_n\": {:?}", hold.peak_n), format!("\"work_mj\": {:?}", hold.work_mj)] {
+            assert!(text.contains(&number), "{number}");
+        }
+        assert_eq!(told["name"], hold.name.words(&project));
+    }
+    // The hold that decides between the halves is one that is placed on purpose, not tack.
+    for deciding in [&json["verdict"]["deciding_hold"], &json["margin"]["deciding_hold"]] {
+        let kind = &holds[deciding.as_u64().unwrap() as usize]["kind"];
+        assert!(kind == "feature" || kind == "sprue", "{kind}");
+    }
+
+    let releases = json["releases"].as_array().unwrap();
+    let openings: Vec<f64> = releases.iter().map(|r| r["opening_mm"].as_f64().unwrap()).collect();
+    assert!(!openings.is_empty() && openings.is_sorted());
+    let stretches = json["stretches"].as_array().unwrap();
+    assert_eq!(stretches[0]["from_mm"], 0.0);
+    assert_eq!(stretches.last().unwrap()["to_mm"], json["verdict"]["part_length_mm"]);
+    assert_eq!(json["bumps"].as_array().unwrap().len(), opening.bumps.len());
+}
+
+/// Every key of an object and the objects in it, with list elements taken as one.
+fn keys_of(value: &Value, into: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(fields) => fields.iter().for_each(|(key, value)| {
+            into.insert(key.clone());
+            keys_of(value, into);
+        }),
+        Value::Array(values) => values.iter().for_each(|value| keys_of(value, into)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_key_of_the_json_is_documented_and_every_documented_one_is_there() {
+    let mut found = BTreeSet::new();
+    for name in ["row-marker", "two-sprues-no-keys", "drip-peg"] {
+        keys_of(&check_json(&demo_path(name)).1, &mut found);
+    }
+    let rows = SCHEMA_PAGE.lines().filter(|line| line.starts_with("| `"));
+    let mut documented = BTreeSet::new();
+    for row in rows {
+        let columns: Vec<&str> = row.split('|').collect();
+        let type_and_meaning = format!("{}{}", columns[2], columns[3]);
+        let named = columns[1].split('`').skip(1).step_by(2).map(|key| (key, true));
+        // Keys of small objects are named in the type or the meaning of their list.
+        let inner = type_and_meaning.split('`').skip(1).step_by(2).map(|key| (key, false));
+        for (key, is_key) in named.chain(inner.collect::<Vec<_>>()) {
+            let key = key.trim_end_matches("[]").rsplit('.').next().unwrap();
+            if is_key || found.contains(key) {
+                documented.insert(key.to_owned());
+            }
+        }
+    }
+    let undocumented: Vec<_> = found.difference(&documented).collect();
+    assert!(undocumented.is_empty(), "not in SCHEMA.md: {undocumented:?}");
+    // Keys inside of findings appear only where there is a finding.
+    let of_findings = ["rule", "severity", "items", "tags", "x_mm", "y_mm", "message", "measured"];
+    let of_findings = of_findings.iter().chain(&["needed", "unit", "cure"]);
+    let of_findings: BTreeSet<String> = of_findings.map(|key| (*key).to_owned()).collect();
+    let missing: Vec<_> = documented.difference(&found).filter(|key| !of_findings.contains(*key)).collect();
+    assert!(missing.is_empty(), "in SCHEMA.md only: {missing:?}");
+    assert!(
+        SCHEMA_PAGE.starts_with(&format!("# JSON of `keepside-cli check PROJECT --json`, schema {SCHEMA}\n"))
+    );
+}
+
+#[test]
+fn the_same_project_gives_the_same_json() {
+    let json = || cli(["check".into(), demo_path("two-sprues-no-keys").into(), "--json".into()]).out;
+    assert_eq!(json(), json());
+}
+
+#[test]
+fn a_layout_that_cannot_be_opened_says_why_in_text_and_json() {
+    let mut project = demo("row-marker");
+    let here = DVec2::new(100.0, 50.0);
+    project.part.runs.insert(Id(1), Run::straight("", here, here, 6.0, 3.0));
+    let (_folder, path) = saved(&project);
+    let said = check(&path);
+    assert_eq!(said.code, NOT_COMPUTED);
+    assert!(said.err.contains("run R1 has no length") && said.err.contains("a.keepside"), "{}", said.err);
+    let (code, json) = check_json(&path);
+    assert_eq!((code, &json["not_computed"]["reason"]), (NOT_COMPUTED, &Value::from("no-length")));
+    assert_eq!((&json["verdict"], &json["holds"]), (&Value::Null, &Value::from(Vec::<Value>::new())));
+}
+
+#[test]
+fn a_pin_outside_the_channel_is_computed_and_never_a_panic() {
+    let mut project = demo("row-marker");
+    project.features.get_mut(&Id(12)).unwrap().at = DVec2::new(50.0, 90.0);
+    let (_folder, path) = saved(&project);
+    let said = check(&path);
+    assert!([WELL, FAULTY].contains(&said.code), "{}{}", said.out, said.err);
+}
+
+#[test]
+fn a_file_that_cannot_be_read_is_named_with_line_and_cure() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("bent.keepside");
+    fs::write(&path, write_text(&demo("row-marker")).replace("width_mm: 7.6", "width_mm: -7.6")).unwrap();
+    let sheets = folder.path().join("sheets");
+    for said in
+        [check(&path), cli(["sheet".into(), path.clone().into(), "--out".into(), sheets.clone().into()])]
+    {
+        assert_eq!((said.code, said.out.as_str()), (NOT_COMPUTED, ""));
+        let words =
+            "keepside-cli: line 13, column 39: the channel width is -7.6 mm; it must be from 0.2 to 200 mm";
+        assert!(said.err.starts_with(words) && said.err.contains("bent.keepside"), "{}", said.err);
+    }
+    assert!(!sheets.exists());
+}
+
+#[test]
+fn arguments_that_make_no_command_lead_to_the_help() {
+    for args in [vec![], vec!["weigh"], vec!["check"], vec!["check", "--loud", "a"], vec!["sheet", "a"]] {
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        assert_eq!(run(&args, &mut out, &mut err), NOT_COMPUTED, "{args:?}");
+        let err = String::from_utf8(err).unwrap();
+        assert!(out.is_empty() && err.contains("see keepside-cli --help"), "{err}");
+    }
+    let help = cli(["--help".into()]);
+    assert!(help.code == WELL && help.out.contains("Exit code") && help.err.is_empty());
+    let version = cli(["--version".into()]);
+    assert_eq!((version.code, version.out.as_str()), (WELL, "keepside-cli 0.1.0\n"));
+}
+
+#[test]
+fn the_sheets_are_written_and_listed() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("for/the/bench");
+    let said = cli(["sheet".into(), demo_path("row-marker").into(), "--out".into(), out.clone().into()]);
+    assert_eq!(said.code, WELL, "{}", said.err);
+    let expected = keepside_sheet::export(&demo("row-marker")).unwrap();
+    let listed: Vec<&str> = said.out.lines().collect();
+    assert_eq!(listed.len(), expected.len());
+    for (line, export) in listed.iter().zip(&expected) {
+        assert!(line.ends_with(&export.file_name), "{line}");
+        assert_eq!(fs::read(line).unwrap(), export.bytes);
+    }
+    // A second time over the first.
+    assert_eq!(
+        cli(["sheet".into(), demo_path("row-marker").into(), "--out".into(), out.into()]).out,
+        said.out
+    );
+}
+
+#[test]
+fn sheets_that_cannot_be_written_say_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let occupied = folder.path().join("occupied");
+    fs::write(&occupied, "x").unwrap();
+    let said = cli(["sheet".into(), demo_path("row-marker").into(), "--out".into(), occupied.clone().into()]);
+    assert_eq!((said.code, said.out.as_str()), (NOT_COMPUTED, ""));
+    assert!(said.err.contains("occupied cannot be made"), "{}", said.err);
+    assert_eq!(fs::read(&occupied).unwrap(), b"x");
+}
+
+#[test]
+fn names_in_a_project_cannot_command_the_terminal() {
+    let mut project = demo("row-marker");
+    project.name = "a\u{1b}[2J\nb".to_owned();
+    project.sprues.get_mut(&Id(8)).unwrap().name = "x\u{7}".repeat(100);
+    let (_folder, path) = saved(&project);
+    let out = check(&path).out;
+    assert!(!out.contains(['\u{1b}', '\u{7}']), "{out}");
+    assert!(out.starts_with("a [2J b ("), "{out}");
+}

@@ -1,0 +1,281 @@
+//! Project files: what is saved is what is opened, and saving never loses what was there.
+
+#![expect(clippy::unwrap_used, reason = "helpers of tests fail by panicking")]
+
+use std::fs;
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use keepside_model::Project;
+use keepside_store::recent::MAX_FILES;
+use keepside_store::{RecentFiles, backup_path, load, read_text, save, write_text};
+use keepside_tests::projects::{demo, demo_path, random_project};
+use proptest::collection::vec;
+use proptest::prelude::*;
+
+const DEMOS: [&str; 3] = ["row-marker", "drip-peg", "two-sprues-no-keys"];
+
+fn named(name: &str) -> Project {
+    Project { name: name.to_owned(), ..demo("row-marker") }
+}
+
+/// The names in a folder, sorted.
+fn names_in(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    names
+}
+
+proptest! {
+    /// Compared as text of every number's bits, so that not even the sign of a nought is lost.
+    #[test]
+    fn a_project_is_read_back_to_the_last_bit(
+        words in vec(any::<u64>(), 1..50),
+        names in vec(any::<String>(), 1..5),
+    ) {
+        let project = random_project(&words, &names);
+        prop_assert_eq!(project.check(), Ok(()));
+        let text = write_text(&project);
+        let again = read_text(&text).map_err(|error| TestCaseError::fail(format!("{error}\n{text}")))?;
+        prop_assert_eq!(&again, &project);
+        // Debug prints the shortest digits that tell a number from its neighbours, and the sign of 0.
+        prop_assert_eq!(format!("{again:?}"), format!("{project:?}"));
+        prop_assert_eq!(write_text(&again), text);
+    }
+
+    #[test]
+    fn any_finite_number_is_read_back_to_the_last_bit(bits in any::<u64>()) {
+        let number = f64::from_bits(bits);
+        prop_assume!((-5000.0..=5000.0).contains(&number));
+        let mut project = Project::blank();
+        project.part.runs.values_mut().next().unwrap().points[0].at.x = number;
+        let again = read_text(&write_text(&project)).unwrap();
+        prop_assert_eq!(again.part.runs.values().next().unwrap().points[0].at.x.to_bits(), bits);
+    }
+}
+
+#[test]
+fn the_same_project_gives_the_same_bytes_on_every_system() {
+    let project = demo("row-marker");
+    let mut other_way_round = project.clone();
+    other_way_round.features.clear();
+    for (id, feature) in project.features.iter().rev() {
+        other_way_round.features.insert(*id, feature.clone());
+    }
+    let text = write_text(&project);
+    assert_eq!(write_text(&other_way_round), text);
+    assert!(!text.contains('\r') && text.ends_with(")\n"));
+    assert!(text.starts_with("(\n    format: 1,\n    project: (\n"));
+}
+
+#[test]
+fn the_demo_projects_are_kept_as_the_program_writes_them() {
+    for name in DEMOS {
+        let text = fs::read_to_string(demo_path(name)).unwrap();
+        assert_eq!(write_text(&read_text(&text).unwrap()), text, "{name}");
+    }
+}
+
+#[test]
+fn text_from_other_editors_is_read_alike() {
+    let text = fs::read_to_string(demo_path("drip-peg")).unwrap();
+    let project = read_text(&text).unwrap();
+    assert_eq!(read_text(&text.replace('\n', "\r\n")).unwrap(), project);
+    assert_eq!(read_text(&format!("\u{feff}{text}")).unwrap(), project);
+    assert_eq!(read_text(&text.replace(" 16.0,", " 16, // bright steel")).unwrap(), project);
+}
+
+#[test]
+fn the_previous_state_is_kept_as_a_backup() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("peg.keepside");
+    save(&path, &named("first")).unwrap();
+    assert_eq!(names_in(folder.path()), ["peg.keepside"]);
+    save(&path, &named("second")).unwrap();
+    save(&path, &named("third")).unwrap();
+    assert_eq!(load(&path).unwrap(), named("third"));
+    assert_eq!(load(&backup_path(&path)).unwrap(), named("second"));
+    assert_eq!(names_in(folder.path()), ["peg.keepside", "peg.keepside.bak"]);
+    // Saving what is there already does not push the last other state out of the backup.
+    save(&path, &named("third")).unwrap();
+    assert_eq!(load(&backup_path(&path)).unwrap(), named("second"));
+}
+
+#[test]
+fn a_file_that_is_no_project_is_kept_too_when_it_is_saved_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("notes.keepside");
+    fs::write(&path, b"\xff not a project").unwrap();
+    save(&path, &named("new")).unwrap();
+    assert_eq!(fs::read(backup_path(&path)).unwrap(), b"\xff not a project");
+}
+
+#[test]
+fn a_reader_sees_the_old_or_the_new_file_and_never_half_of_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.keepside");
+    let states = [named("odd"), named(&"even ".repeat(20_000))];
+    save(&path, &states[0]).unwrap();
+    let is_done = AtomicBool::new(false);
+    std::thread::scope(|scope| {
+        scope.spawn(|| {
+            (1..=60).for_each(|i: usize| save(&path, &states[i % 2]).unwrap());
+            is_done.store(true, Ordering::Relaxed);
+        });
+        let mut reads = 0;
+        while !is_done.load(Ordering::Relaxed) || reads == 0 {
+            let seen = load(&path).unwrap();
+            assert!(states.contains(&seen));
+            reads += 1;
+        }
+    });
+}
+
+/// Saving must fail with these words and leave everything in `folder` as it is.
+#[track_caller]
+fn check_refused(folder: &Path, path: &Path, project: &Project, words: &str) {
+    let before = names_in(folder);
+    let error = save(path, project).unwrap_err().to_string();
+    assert!(error.contains(words), "{error}");
+    assert_eq!(names_in(folder), before);
+}
+
+#[test]
+fn saving_where_it_cannot_be_done_says_why_and_changes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    let project = named("new");
+    fs::create_dir(at("drawer.keepside")).unwrap();
+    fs::write(at("plain"), "x").unwrap();
+    let check = |path: &Path, words: &str| check_refused(folder.path(), path, &project, words);
+    check(&at("drawer.keepside"), "this is a folder");
+    check(&at("missing/a.keepside"), "the folder does not exist");
+    check(&at("plain/a.keepside"), "the folder does not exist");
+    check(Path::new(""), "names no file");
+    check(&at(".."), "this is a folder");
+    check(&at(&"x".repeat(300)), "not saved");
+    assert_eq!(fs::read(at("plain")).unwrap(), b"x");
+}
+
+#[test]
+fn a_project_that_could_not_be_read_back_is_not_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.keepside");
+    save(&path, &named("old")).unwrap();
+    let mut broken = named("broken");
+    broken.sprues.values_mut().next().unwrap().length_mm = f64::NAN;
+    check_refused(folder.path(), &path, &broken, "S8: the sprue length is NaN mm");
+    assert_eq!(load(&path).unwrap(), named("old"));
+}
+
+#[test]
+fn if_the_backup_cannot_be_kept_the_old_file_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.keepside");
+    save(&path, &named("old")).unwrap();
+    fs::create_dir(backup_path(&path)).unwrap();
+    check_refused(folder.path(), &path, &named("new"), "a.keepside.bak");
+    assert_eq!(load(&path).unwrap(), named("old"));
+}
+
+#[cfg(unix)]
+mod on_unix {
+    use std::os::unix::fs::{PermissionsExt as _, symlink};
+
+    use super::*;
+
+    fn mode(path: &Path) -> u32 {
+        fs::metadata(path).unwrap().permissions().mode() & 0o777
+    }
+
+    #[test]
+    fn permissions_of_a_file_stay_and_hold_for_its_backup() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.keepside");
+        save(&path, &named("old")).unwrap();
+        let usual = folder.path().join("usual");
+        fs::write(&usual, "").unwrap();
+        assert_eq!(mode(&path), mode(&usual), "as any new file");
+
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
+        save(&path, &named("new")).unwrap();
+        assert_eq!((mode(&path), mode(&backup_path(&path))), (0o640, 0o640));
+    }
+
+    #[test]
+    fn a_write_protected_file_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.keepside");
+        save(&path, &named("old")).unwrap();
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o444)).unwrap();
+        check_refused(folder.path(), &path, &named("new"), "write-protected");
+        assert_eq!(load(&path).unwrap(), named("old"));
+    }
+
+    #[test]
+    fn a_link_stays_a_link_and_its_target_is_written() {
+        let folder = tempfile::tempdir().unwrap();
+        let (shelf, bench) = (folder.path().join("shelf"), folder.path().join("bench"));
+        fs::create_dir(&shelf).unwrap();
+        fs::create_dir(&bench).unwrap();
+        let (target, link) = (shelf.join("a.keepside"), bench.join("link.keepside"));
+        // The link leads to nothing yet, and is relative to its own folder.
+        symlink("../shelf/a.keepside", &link).unwrap();
+        save(&link, &named("first")).unwrap();
+        save(&link, &named("second")).unwrap();
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(load(&target).unwrap(), named("second"));
+        assert_eq!(names_in(&shelf), ["a.keepside", "a.keepside.bak"]);
+        assert_eq!(names_in(&bench), ["link.keepside"]);
+    }
+
+    #[test]
+    fn links_in_a_circle_and_devices_are_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let (a, b) = (folder.path().join("a"), folder.path().join("b"));
+        symlink(&a, &b).unwrap();
+        symlink(&b, &a).unwrap();
+        check_refused(folder.path(), &a, &named("new"), "circle");
+        let error = save(Path::new("/dev/null"), &named("new")).unwrap_err().to_string();
+        assert!(error.contains("not an ordinary file"), "{error}");
+        assert!(load(Path::new("/dev/null")).unwrap_err().to_string().contains("not an ordinary file"));
+    }
+}
+
+#[test]
+fn recent_files_come_newest_first_each_once_and_survive() {
+    let folder = tempfile::tempdir().unwrap();
+    let kept_in = folder.path().join("made/on/demand/recent.ron");
+    let mut recent = RecentFiles::load(&kept_in);
+    assert_eq!(recent, RecentFiles::default());
+    let at = |i: usize| folder.path().join(format!("{i}.keepside"));
+    (0..12).for_each(|i| recent.add(&at(i)));
+    recent.add(&at(5));
+    let expected: Vec<_> = [5, 11, 10, 9, 8, 7, 6, 4, 3, 2].map(at).to_vec();
+    assert_eq!((recent.paths(), expected.len()), (expected.as_slice(), MAX_FILES));
+
+    fs::write(at(11), "").unwrap();
+    let missing: Vec<bool> = recent.list().iter().map(|file| file.is_missing).collect();
+    assert_eq!(missing[..3], [true, false, true]);
+
+    recent.remove(&at(5));
+    recent.save(&kept_in).unwrap();
+    assert_eq!(RecentFiles::load(&kept_in).paths(), &expected[1..]);
+
+    recent.add(Path::new("here.keepside"));
+    assert!(recent.paths()[0].is_absolute());
+}
+
+#[test]
+fn a_list_of_recent_files_that_cannot_be_understood_is_empty() {
+    let folder = tempfile::tempdir().unwrap();
+    let kept_in = folder.path().join("recent.ron");
+    for text in ["", "(files: [", "(files: [3])", "\u{0}"] {
+        fs::write(&kept_in, text).unwrap();
+        assert_eq!(RecentFiles::load(&kept_in), RecentFiles::default(), "{text}");
+    }
+    assert_eq!(RecentFiles::load(folder.path()), RecentFiles::default());
+}

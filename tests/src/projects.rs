@@ -1,0 +1,156 @@
+//! Projects for tests of files: the demo projects, and projects made of random numbers.
+
+use std::path::PathBuf;
+
+use glam::DVec2;
+use keepside_model::bounds::{self, Bounds};
+use keepside_model::{
+    EndShape, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Run, RunPoint,
+    Sprue, ThreadSize, Vent,
+};
+
+/// The path of a demo project.
+pub fn demo_path(name: &str) -> PathBuf {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../demo-projects");
+    folder.join(name).with_extension(keepside_store::EXTENSION)
+}
+
+/// A demo project.
+#[track_caller]
+pub fn demo(name: &str) -> Project {
+    keepside_store::load(&demo_path(name)).expect("the demo projects open")
+}
+
+/// A project in which every number, name and choice follows from random words: any bit pattern within
+/// a number's range may come up. `names` must not be empty.
+pub fn random_project(words: &[u64], names: &[String]) -> Project {
+    let mut draw = Draw { words, next: 0, names };
+    let mut project = Project::blank();
+    project.name = draw.name();
+    project.notes = draw.name();
+    let part = &mut project.part;
+    part.runs = (0..draw.below(3)).map(|_| (draw.id(), draw.run())).collect();
+    part.moving_share = draw.number(bounds::SHARE);
+    part.draft_moving_deg = draw.number(bounds::DRAFT);
+    part.draft_fixed_deg = draw.number(bounds::DRAFT);
+    project.material.name = draw.name();
+    project.material.modulus_hot_mpa = draw.number(bounds::MODULUS);
+    project.material.yield_hot_mpa = draw.number(bounds::STRENGTH);
+    project.material.friction = draw.number(bounds::FRICTION);
+    project.plates.width_mm = draw.number(bounds::PLATE_SIZE);
+    project.plates.fixed_thickness_mm = draw.number(bounds::PLATE_THICKNESS);
+    project.press.name = draw.name();
+    project.press.stroke_mm = draw.number(bounds::STROKE);
+    project.holds.tack_mpa = draw.number(bounds::TACK);
+    project.holds.tack_travel_mm = draw.number(bounds::TRAVEL);
+    project.limits.roof_mm = draw.number(bounds::LIMIT_LENGTH);
+    project.sprues = (0..draw.below(3)).map(|_| (draw.id(), draw.sprue())).collect();
+    project.vents = (0..draw.below(3)).map(|_| (draw.id(), draw.vent())).collect();
+    project.features = (0..draw.below(4)).map(|_| (draw.id(), draw.feature())).collect();
+    project.holes = (0..draw.below(3)).map(|_| (draw.id(), draw.hole())).collect();
+    project
+}
+
+/// Draws values from a list of random words, over and over.
+struct Draw<'a> {
+    words: &'a [u64],
+    next: usize,
+    names: &'a [String],
+}
+
+impl Draw<'_> {
+    fn word(&mut self) -> u64 {
+        self.next += 1;
+        // Mixed with the count, so that a short list does not repeat itself.
+        let word = self.words[self.next % self.words.len()];
+        word.wrapping_add(self.next as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15).rotate_left(29)
+    }
+
+    fn below(&mut self, count: usize) -> usize {
+        (self.word() % count as u64) as usize
+    }
+
+    /// Numbers of one sign are ordered as their bit patterns are.
+    fn number(&mut self, range: Bounds) -> f64 {
+        let is_negative = range.min < 0.0 && self.below(2) == 0;
+        let (near, far, sign) =
+            if is_negative { (0.0, -range.min, -1.0) } else { (range.min.max(0.0), range.max, 1.0) };
+        let count = far.to_bits() - near.to_bits() + 1;
+        sign * f64::from_bits(near.to_bits() + self.word() % count)
+    }
+
+    fn at(&mut self) -> DVec2 {
+        DVec2::new(self.number(bounds::COORDINATE), self.number(bounds::COORDINATE))
+    }
+
+    fn name(&mut self) -> String {
+        let index = self.below(self.names.len());
+        self.names[index].clone()
+    }
+
+    /// Never the same twice: the count is part of it.
+    fn id(&mut self) -> Id {
+        Id((self.word() as u32 & 0xffff_0000) | self.next as u32)
+    }
+
+    fn half(&mut self) -> Half {
+        [Half::Moving, Half::Fixed][self.below(2)]
+    }
+
+    fn run(&mut self) -> Run {
+        let mut point = || RunPoint {
+            at: self.at(),
+            width_mm: self.number(bounds::CHANNEL_WIDTH),
+            depth_mm: self.number(bounds::CHANNEL_DEPTH),
+            bulge: self.number(bounds::BULGE),
+        };
+        let points = [point(), point(), point()];
+        let points = points[..self.below(4)].to_vec();
+        Run { name: self.name(), points, start: EndShape::Round, end: EndShape::Square }
+    }
+
+    fn sprue(&mut self) -> Sprue {
+        Sprue {
+            name: self.name(),
+            at: self.at(),
+            half: self.half(),
+            diameter_mm: self.number(bounds::SPRUE_DIAMETER),
+            length_mm: self.number(bounds::SPRUE_LENGTH),
+            draft_deg: self.number(bounds::DRAFT),
+            finish: [Finish::AsTurned, Finish::Polished][self.below(2)],
+        }
+    }
+
+    fn vent(&mut self) -> Vent {
+        Vent {
+            name: self.name(),
+            at: self.at(),
+            half: self.half(),
+            width_mm: self.number(bounds::VENT_WIDTH),
+            depth_mm: self.number(bounds::VENT_DEPTH),
+            length_mm: self.number(bounds::VENT_LENGTH),
+        }
+    }
+
+    fn feature(&mut self) -> KeyingFeature {
+        let thread = ThreadSize::ALL[self.below(ThreadSize::ALL.len())];
+        let kind = match self.below(4) {
+            0 => FeatureKind::SetScrew { thread },
+            1 => FeatureKind::CapHead { thread },
+            2 => FeatureKind::TurnedHead {
+                head_diameter_mm: self.number(bounds::FEATURE_SIZE),
+                neck_diameter_mm: self.number(bounds::FEATURE_SIZE),
+                head_height_mm: self.number(bounds::FEATURE_SIZE),
+                underside_deg: self.number(bounds::UNDERSIDE),
+            },
+            _ => FeatureKind::PlainPost { diameter_mm: self.number(bounds::FEATURE_SIZE) },
+        };
+        let protrusion_mm = self.number(bounds::PROTRUSION);
+        KeyingFeature { name: self.name(), at: self.at(), half: self.half(), kind, protrusion_mm }
+    }
+
+    fn hole(&mut self) -> PlateHole {
+        let diameter_mm = self.number(bounds::HOLE_DIAMETER);
+        PlateHole { name: self.name(), purpose: HoleUse::GuidePin, at: self.at(), diameter_mm }
+    }
+}
