@@ -14,7 +14,7 @@ pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis) -> String 
     text.push('\n');
     match &analysis.opening {
         Some(Ok(opening)) => {
-            text += &verdict(project, opening, analysis.margin.as_ref());
+            text += &verdict(project, opening, analysis);
             text += &holds(project, opening);
             text += &releases(project, opening);
             text += &stretches(project, opening);
@@ -30,19 +30,22 @@ pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis) -> String 
     text
 }
 
-fn verdict(project: &Project, opening: &Opening, margin: Option<&Margin>) -> String {
+fn verdict(project: &Project, opening: &Opening, analysis: &Analysis) -> String {
     let stroke_mm = project.press.stroke_mm;
     let words = format!("{}; opened to {stroke_mm} mm", opening.verdict.words);
     let mut text = wrapped("Verdict   ", &words);
-    if let Some(margin) = margin {
+    if let Some(hold) = analysis.deciding() {
+        text += &wrapped("Decided   ", &format!("by {}", hold.words(project)));
+    }
+    if let Some(margin) = &analysis.margin {
         let is_good = opening.verdict.outcome == Outcome::StaysOnMoving;
-        text += &wrapped("Margin    ", &margin_words(project, margin, is_good));
+        text += &wrapped("Margin    ", &margin_words(margin, is_good));
     }
     text
 }
 
-fn margin_words(project: &Project, margin: &Margin, is_good: bool) -> String {
-    let Margin { factor, searched: (low, high), flips_to, deciding } = margin;
+fn margin_words(margin: &Margin, is_good: bool) -> String {
+    let Margin { factor, searched: (low, high), flips_to, .. } = margin;
     let Some(factor) = factor else {
         let words =
             format!("no hold of the fixed half from {low} to {high} times as strong changes the verdict");
@@ -55,9 +58,6 @@ fn margin_words(project: &Project, margin: &Margin, is_good: bool) -> String {
     };
     if let Some(outcome) = flips_to {
         words += &format!("; the part then {outcome}");
-    }
-    if let Some(name) = deciding {
-        words += &format!("; {} tips it", name.words(project));
     }
     words
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use keepside_model::Project;
 
 use crate::finding::{self, Finding};
-use crate::opening::{self, Cancel, Margin, NotComputed, Opening};
+use crate::opening::{self, Cancel, HoldName, Margin, NotComputed, Opening};
 use crate::outline::{self, Gap, Outline};
 
 /// What the drawing alone tells, without an opening run: cheap enough for every change.
@@ -32,6 +32,18 @@ pub struct Analysis {
     pub findings: Vec<Finding>,
     /// Whether nothing more will come for this project.
     pub finished: bool,
+}
+
+impl Analysis {
+    /// The hold that decides the verdict: the one that the margin search found, or as long as there is
+    /// none, the one that the opening run points at.
+    pub fn deciding(&self) -> Option<HoldName> {
+        let of_run = || {
+            let opening = self.opening.as_ref()?.as_ref().ok()?;
+            Some(opening.holds.get(opening.verdict.deciding?)?.name)
+        };
+        self.margin.as_ref().and_then(|margin| margin.deciding).or_else(of_run)
+    }
 }
 
 /// What the drawing alone tells.

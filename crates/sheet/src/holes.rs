@@ -85,7 +85,7 @@ impl fmt::Display for AfterDrilling {
             Self::Tap(thread) => write!(f, "tap {}", thread.designation()),
             Self::Ream { diameter_mm } => write!(f, "ream Ø{}", length(*diameter_mm)),
             Self::TaperReam { diameter_mm, draft_deg } => {
-                write!(f, "taper to Ø{}, {draft_deg}° a side", length(*diameter_mm))
+                write!(f, "taper Ø{}, {draft_deg}°/side", length(*diameter_mm))
             }
         }
     }

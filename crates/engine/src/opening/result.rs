@@ -267,7 +267,7 @@ pub struct Verdict {
     pub outcome: Outcome,
     /// Index into [`Opening::holds`] of the hold that decides it.
     pub deciding: Option<usize>,
-    /// The verdict as one plain sentence, without the margin and without a full stop.
+    /// The verdict as one plain sentence, without margin and deciding hold and without a full stop.
     pub words: String,
 }
 

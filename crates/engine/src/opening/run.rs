@@ -248,7 +248,7 @@ fn finish(project: &Project, setup: &Setup, stepper: &Stepper, mut record: Recor
         viscous_mj: work.viscous,
     };
     let stretches = verdict::stretches(setup, stepper);
-    let verdict = verdict::of(project, stepper, &record);
+    let verdict = verdict::of(stepper, &record);
     let residual = stepper.tug.chain.released_shape(&stepper.now);
     let residual = shape::level(&residual);
     let places: Vec<_> =

@@ -1,6 +1,6 @@
 //! Who keeps the part, in stretches and as a whole, and which hold decides.
 
-use keepside_model::{Half, Project};
+use keepside_model::Half;
 
 use crate::beam::DOF;
 use crate::opening::result::{HoldOutcome, HoldState, Keeper, Outcome, Stretch, Verdict};
@@ -90,7 +90,7 @@ pub(crate) fn stretches(setup: &Setup, stepper: &Stepper) -> Vec<Stretch> {
 }
 
 /// The verdict, with the hold that decides as far as one run can tell.
-pub(crate) fn of(project: &Project, stepper: &Stepper, record: &Record) -> Verdict {
+pub(crate) fn of(stepper: &Stepper, record: &Record) -> Verdict {
     let pieces = pieces(stepper);
     let outcome = match pieces.as_slice() {
         [whole] => match keeper(whole) {
@@ -101,16 +101,11 @@ pub(crate) fn of(project: &Project, stepper: &Stepper, record: &Record) -> Verdi
         },
         _ => Outcome::Torn,
     };
-    let deciding = deciding(outcome, &record.holds);
-    let mut words = format!("The part {outcome}");
-    if let Some(hold) = deciding {
-        words += &format!("; {} decides", record.holds[hold].name.words(project));
-    }
-    Verdict { outcome, deciding, words }
+    Verdict { outcome, deciding: deciding(outcome, &record.holds), words: format!("The part {outcome}") }
 }
 
-/// On the winning half the hold that was loaded closest to its limit; where nobody wins, the hold of
-/// the fixed half that still holds, by what it could still pull. Grip times travel breaks ties.
+/// On the winning half the hold that pulled hardest and closest to its limit; where nobody wins, the
+/// hold of the fixed half that still holds, by what it could still pull over its travel.
 fn deciding(outcome: Outcome, holds: &[HoldOutcome]) -> Option<usize> {
     let still_holds =
         |hold: &HoldOutcome| matches!(hold.state, HoldState::Holding | HoldState::PartlyHolding { .. });
@@ -125,7 +120,8 @@ fn deciding(outcome: Outcome, holds: &[HoldOutcome]) -> Option<usize> {
     match outcome {
         Outcome::StaysOnMoving => most(Half::Moving, &|hold| {
             let is_point = holds.iter().position(|h| std::ptr::eq(h, hold)).is_some_and(|i| i >= LINE_HOLDS);
-            loaded(hold) + if is_point { 1.0 } else { 0.0 }
+            // A sprue or feature decides before faces and walls do, which follow it.
+            hold.peak_n * loaded(hold) * if is_point { 1e6 } else { 1.0 }
         }),
         Outcome::StaysOnFixed | Outcome::Bridges | Outcome::Torn => {
             most(Half::Fixed, &|hold| hold.capacity_n * hold.let_go_travel_mm)
