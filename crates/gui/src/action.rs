@@ -80,9 +80,11 @@ const fn shortcut(modifiers: Modifiers, key: Key) -> KeyboardShortcut {
 }
 
 /// The commands that the keys pressed since the last frame stand for. While a text is being typed
-/// only those apply that no text field has.
-pub(crate) fn from_keys(ctx: &egui::Context) -> Vec<Command> {
+/// only those apply that no text field has; while a slider or the like has the keyboard, the arrow keys
+/// are its own.
+pub(crate) fn from_keys(ctx: &egui::Context, item_focused: bool) -> Vec<Command> {
     let typing = ctx.text_edit_focused();
+    let arrows = item_focused || ctx.memory(|memory| memory.focused().is_none());
     ctx.input_mut(|input| {
         let mut commands = Vec::new();
         for (shortcut, command) in &EVERYWHERE {
@@ -93,6 +95,7 @@ pub(crate) fn from_keys(ctx: &egui::Context) -> Vec<Command> {
         }
         if !typing {
             input.events.retain(|event| match on_canvas(event) {
+                Some(Command::Nudge { .. }) if !arrows => true,
                 Some(command) => {
                     commands.push(command);
                     false

@@ -186,7 +186,7 @@ impl eframe::App for App {
         let ctx = ui.ctx().clone();
         let mut actions = Vec::new();
         if self.dialog.is_none() {
-            actions.extend(action::from_keys(&ctx).into_iter().map(Action::Command));
+            actions.extend(action::from_keys(&ctx, self.view.item_focused).into_iter().map(Action::Command));
         }
         actions.extend(self.panels(ui));
         let any = !actions.is_empty();

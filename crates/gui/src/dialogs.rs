@@ -133,7 +133,8 @@ pub(crate) enum Answer {
 /// Shows a dialog; the answer, once there is one.
 pub(crate) fn dialog_ui(ctx: &Context, dialog: &mut Dialog) -> Option<Answer> {
     let id = Id::unique("dialog");
-    let response = Modal::new(id).show(ctx, |ui| {
+    let frame = egui::Frame::popup(&ctx.global_style()).inner_margin(16.0);
+    let response = Modal::new(id).frame(frame).show(ctx, |ui| {
         ui.set_width(460.0);
         match dialog {
             Dialog::Path(dialog) => path_ui(ui, dialog),

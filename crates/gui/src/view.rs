@@ -89,6 +89,8 @@ pub struct ViewState {
     pub plan_rect: Option<egui::Rect>,
     /// A place that a finding speaks of, mm.
     pub spotlight: Option<DVec2>,
+    /// Whether something on the plan has the keyboard.
+    pub(crate) item_focused: bool,
     pub(crate) drag: Option<Drag>,
     /// Where the thing being dragged or placed snapped, mm.
     pub(crate) snapped: Option<(DVec2, SnapTo)>,
@@ -110,6 +112,7 @@ impl Default for ViewState {
             fitted_to: None,
             plan_rect: None,
             spotlight: None,
+            item_focused: false,
             drag: None,
             snapped: None,
         }

@@ -2,7 +2,7 @@
 
 use egui::{Align2, Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 use keepside_engine::Opening;
-use keepside_engine::opening::{Frame, HoldOutcome, ReleaseHow, What};
+use keepside_engine::opening::{BumpAt, Frame, HoldOutcome, ReleaseHow, What};
 use keepside_model::Half;
 use keepside_session::Session;
 
@@ -153,13 +153,14 @@ impl Pen<'_> {
                 ]
             })
             .collect();
+        let tinted = |colour: Color32| self.palette.plastic.lerp_to_gamma(colour, 0.45);
         let colour = |point: AxisPoint| {
             if opening_mm < LYING_MM {
                 self.palette.plastic
             } else if opening_mm - point.w_mm < LYING_MM {
-                self.palette.moving
+                tinted(self.palette.moving)
             } else if point.w_mm < LYING_MM {
-                self.palette.fixed
+                tinted(self.palette.fixed)
             } else {
                 self.palette.plastic
             }
@@ -351,12 +352,29 @@ impl Pen<'_> {
         let table = [pos2(side.rect.left(), side.face_y), pos2(side.rect.right(), side.face_y)];
         self.painter.line_segment(table, Stroke::new(1.2, self.palette.plate_edge));
         self.part(&points, 0.0);
-        for bump in &self.opening.bumps {
+        // Labels that would run into one another go to the next line up.
+        let mut lines: Vec<f32> = Vec::new();
+        for bump in self.opening.bumps.iter().filter(|bump| is_worth_saying(bump)) {
             let Some(axis) = Self::axis_at(&points, bump.along_mm) else { continue };
-            let at = side.at(axis.x_mm, axis.z_mm + side.depth_mm(bump.along_mm) / 2.0) - vec2(0.0, 6.0);
+            let top = side.at(axis.x_mm, axis.z_mm + side.depth_mm(bump.along_mm) / 2.0) - vec2(0.0, 6.0);
             let tag = self.session.document().tag(bump.item);
-            let words = format!("{tag}: {:.2} mm, {:.1}°", bump.height_mm, bump.kink_deg);
-            note(self.painter, at, Align2::CENTER_BOTTOM, &words, self.palette.ink);
+            let words = format!("{tag} bump {:.2} mm, kink {:.1}°", bump.height_mm, bump.kink_deg);
+            let galley =
+                self.painter.layout_no_wrap(words, egui::FontId::proportional(11.0), self.palette.ink);
+            let left = top.x - galley.size().x / 2.0;
+            let free = lines.iter().position(|end| *end < left).unwrap_or(lines.len());
+            let end = left + galley.size().x + 8.0;
+            match lines.get_mut(free) {
+                Some(line) => *line = end,
+                None => lines.push(end),
+            }
+            let line = u8::try_from(free).map_or(0.0, f32::from);
+            self.painter.galley(pos2(left, top.y - (line + 1.0) * galley.size().y), galley, self.palette.ink);
         }
     }
+}
+
+/// Whether a bump can be seen or felt at all: a twentieth of a millimetre, or half a degree.
+fn is_worth_saying(bump: &BumpAt) -> bool {
+    bump.height_mm.abs() >= 0.05 || bump.kink_deg.abs() >= 0.5
 }

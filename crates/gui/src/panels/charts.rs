@@ -1,7 +1,7 @@
 //! Curves: total pull of both halves against the opening, and the pull-off curve of what is selected.
 
 use egui::Ui;
-use egui_plot::{GridMark, Legend, Line, LineStyle, Plot, PlotPoints, VLine};
+use egui_plot::{AxisHints, Corner, GridMark, Legend, Line, LineStyle, Plot, PlotPoints, VLine};
 use keepside_engine::Opening;
 use keepside_session::Session;
 
@@ -32,14 +32,18 @@ pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &ViewState) {
         opening.frames.iter().map(|frame| [log(frame.opening_mm), pull(frame)]).collect()
     };
     Plot::new("balance")
-        .legend(Legend::default())
+        .legend(Legend::default().position(Corner::LeftTop))
         .allow_drag(false)
         .allow_scroll(false)
         .allow_zoom(false)
         .allow_boxed_zoom(false)
-        .x_axis_label("opening, mm")
+        .custom_x_axes(vec![
+            AxisHints::new_x()
+                .label("opening, mm")
+                .formatter(|mark, _| format_mm(mark.value))
+                .label_spacing(egui::Rangef::new(14.0, 20.0)),
+        ])
         .y_axis_label("pull, N")
-        .x_axis_formatter(|mark, _| format_mm(mark.value))
         .x_grid_spacer(|input| decades(input.bounds))
         .include_y(0.0)
         .show(ui, |plot| {

@@ -96,7 +96,7 @@ impl Fields<'_> {
         let mut changed = false;
         egui::ComboBox::from_id_salt(name)
             .selected_text(shown)
-            .width(150.0)
+            .width(190.0)
             .show_ui(self.ui, |ui| {
                 for (option, words) in options {
                     changed |= ui.selectable_value(value, *option, *words).changed();
@@ -111,7 +111,17 @@ impl Fields<'_> {
     /// One line of text.
     pub(crate) fn text(&mut self, name: &str, value: &mut String) {
         let label = self.ui.label(name);
-        let field = egui::TextEdit::singleline(value).desired_width(160.0);
+        let field = egui::TextEdit::singleline(value).desired_width(190.0);
+        let response = self.ui.add(field).labelled_by(label.id);
+        let ended = response.lost_focus();
+        self.note(&response, true, ended);
+        self.ui.end_row();
+    }
+
+    /// Several lines of text.
+    pub(crate) fn long_text(&mut self, name: &str, value: &mut String) {
+        let label = self.ui.label(name);
+        let field = egui::TextEdit::multiline(value).desired_width(190.0).desired_rows(3);
         let response = self.ui.add(field).labelled_by(label.id);
         let ended = response.lost_focus();
         self.note(&response, true, ended);

@@ -34,29 +34,29 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
     };
     let palette = Palette::of(ui);
     let fresh = session.progress() != Progress::ComputingOpening;
-    ScrollArea::both().id_salt("holds").auto_shrink([false, false]).show(ui, |ui| {
-        egui::Grid::new("holds table").num_columns(5).striped(true).spacing([12.0, 4.0]).show(ui, |ui| {
-            for title in ["Hold", "can pull", "did pull", "travel", "in the end"] {
-                ui.weak(title);
-            }
-            ui.end_row();
-            for (index, hold) in opening.holds.iter().enumerate() {
-                let ink = if fresh { palette.half(hold.name.half) } else { palette.ink_soft };
-                let mut name = RichText::new(sentence(&hold.name.words(session.document()))).color(ink);
-                if opening.verdict.deciding == Some(index) {
-                    name = name.strong().underline();
-                }
+    ScrollArea::vertical().id_salt("holds").auto_shrink([false, false]).show(ui, |ui| {
+        for (index, hold) in opening.holds.iter().enumerate() {
+            let ink = if fresh { palette.half(hold.name.half) } else { palette.ink_soft };
+            let name = RichText::new(sentence(&hold.name.words(session.document()))).color(ink).strong();
+            ui.horizontal(|ui| {
                 let name = ui.add(egui::Label::new(name).sense(egui::Sense::click()));
-                if name.clicked() {
+                if name.on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
                     actions.extend(shown(hold));
                 }
-                ui.label(format!("{:.1} N", hold.capacity_n));
-                ui.label(format!("{:.1} N", hold.peak_n));
-                ui.label(format!("{:.2} of {:.2} mm", hold.travel_mm, hold.let_go_travel_mm));
-                ui.label(state_words(&hold.state));
-                ui.end_row();
-            }
-        });
+                if opening.verdict.deciding == Some(index) {
+                    ui.label(RichText::new("decides").italics());
+                }
+            });
+            ui.label(format!(
+                "{}; pulled {:.1} of {:.1} N over {:.2} of {:.2} mm",
+                state_words(&hold.state),
+                hold.peak_n,
+                hold.capacity_n,
+                hold.travel_mm,
+                hold.let_go_travel_mm,
+            ));
+            ui.add_space(4.0);
+        }
     });
     actions
 }

@@ -75,7 +75,8 @@ fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
     if let Some(Ok(opening)) = session.results().opening()
         && let Some(bump) = opening.bumps.iter().find(|bump| bump.item == id)
     {
-        ui.label(format!("Bump left {:.2} mm, kink {:.1}°", bump.height_mm, bump.kink_deg));
+        let (height_mm, kink_deg) = (hundredths(bump.height_mm), hundredths(bump.kink_deg));
+        ui.label(format!("Bump left {height_mm:.2} mm, kink {kink_deg:.1}°"));
     }
     delete_button(ui, &mut actions);
     actions
@@ -94,4 +95,9 @@ fn what_it_is(project: &Project, item: &Item, id: Id) -> String {
         },
     };
     format!("{} {kind}", project.tag(id))
+}
+
+/// To a hundredth, never "-0.00".
+fn hundredths(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0 + 0.0
 }

@@ -27,7 +27,7 @@ fn title(ui: &mut Ui, project: &Project) -> Vec<Action> {
     let (mut name, mut notes) = (project.name.clone(), project.notes.clone());
     let change = Fields::show(ui, "title", |fields| {
         fields.text("Title", &mut name);
-        fields.text("Notes", &mut notes);
+        fields.long_text("Notes", &mut notes);
     });
     change.actions(|| Edit::SetTitle { name, notes })
 }

@@ -63,7 +63,7 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
 /// The margin in words.
 pub(crate) fn margin_words(margin: &Margin, good: bool, project: &Project) -> String {
     let (low, high) = margin.searched;
-    let tips = margin.deciding.map(|name| format!("; {} would tip it", name.words(project)));
+    let tips = margin.deciding.map(|name| format!("; it turns on {}", name.words(project)));
     let words = match (margin.factor, good) {
         (Some(factor), true) => {
             format!("margin {factor:.2}: it flips if the fixed half holds {factor:.2} times as hard")

@@ -23,11 +23,7 @@ fn grasp_rect(canvas: &Canvas<'_>, project: &Project, id: Id) -> Option<Rect> {
         Rect::from_center_size(canvas.at(at), Vec2::splat(canvas.camera.px(diameter_mm).max(GRASP)))
     };
     Some(match project.item(id)? {
-        Item::Run(run) => {
-            let first = run.points.first()?;
-            let at = run_tag_place(canvas, first.at, first.width_mm);
-            Rect::from_center_size(at, Vec2::new(26.0, GRASP))
-        }
+        Item::Run(run) => Rect::from_center_size(run_tag_place(canvas, &run)?, Vec2::new(26.0, GRASP)),
         Item::Sprue(sprue) => round(sprue.at, sprue.diameter_mm),
         Item::Vent(vent) => round(vent.at, vent.width_mm),
         Item::Feature(feature) => round(feature.at, drawn_diameter_mm(&feature.kind)),
@@ -51,6 +47,7 @@ pub(super) fn items_ui(
         let of_kind = project.ids().into_iter().filter(|id| project.kind(*id) == Some(kind));
         rects.extend(of_kind.filter_map(|id| Some((id, grasp_rect(canvas, project, id)?))));
     }
+    view.item_focused = false;
     for &(id, rect) in &rects {
         if !canvas.rect.intersects(rect) && view.drag.is_none() {
             continue;
@@ -59,6 +56,7 @@ pub(super) fn items_ui(
         let selected = session.selection().contains(&id);
         response.widget_info(|| WidgetInfo::selected(Role::Button, true, selected, name_of(project, id)));
         if response.has_focus() {
+            view.item_focused = true;
             canvas.painter.rect_stroke(
                 rect.expand(3.0),
                 3.0,
@@ -76,7 +74,14 @@ pub(super) fn items_ui(
         if response.clicked() {
             clicked(canvas, session, view, &rects, id, pointed, actions);
         }
-        if response.drag_started_by(PointerButton::Primary) && view.tool == Tool::Select {
+        let space = canvas.ui.input(|input| input.key_down(Key::Space));
+        if response.dragged_by(PointerButton::Middle) || (space && view.drag.is_none() && response.dragged())
+        {
+            let mut camera = canvas.camera;
+            camera.pan(response.drag_delta());
+            view.camera = Some(camera);
+            view.fitted_to = None;
+        } else if response.drag_started_by(PointerButton::Primary) && view.tool == Tool::Select {
             start_items(canvas, session, view, &rects, id, actions);
         }
         follow(canvas, session, view, &response, actions);

@@ -3,7 +3,7 @@
 use egui::{Align2, FontId, Shape, Stroke, Vec2, pos2, vec2};
 use glam::DVec2;
 use keepside_engine::opening::{HoldOutcome, HoldState};
-use keepside_model::{FeatureKind, HoleUse, Id, Item, KeyingFeature, Project, Sprue, ThreadSize, Vent};
+use keepside_model::{FeatureKind, HoleUse, Id, Item, KeyingFeature, Project, Run, Sprue, ThreadSize, Vent};
 use keepside_session::{Session, nearest_on_run};
 
 use super::Canvas;
@@ -79,9 +79,8 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     }
     for (&id, run) in &project.part.runs {
         let selected = session.selection().contains(&id);
-        if let Some(first) = run.points.first() {
+        if let Some(at) = run_tag_place(canvas, run) {
             let ink = if selected { canvas.palette.accent } else { canvas.palette.ink_soft };
-            let at = run_tag_place(canvas, first.at, first.width_mm);
             canvas.painter.text(at, Align2::CENTER_CENTER, project.tag(id), FontId::proportional(11.5), ink);
         }
         if selected {
@@ -104,9 +103,13 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     }
 }
 
-/// Where a run's tag stands: beside its first point.
-pub(super) fn run_tag_place(canvas: &Canvas<'_>, at: DVec2, width_mm: f64) -> egui::Pos2 {
-    canvas.at(at) + vec2(0.0, canvas.camera.px(width_mm / 2.0) + 12.0)
+/// Where a run's tag stands: beside the channel, near its end, as several runs may start at one place.
+pub(super) fn run_tag_place(canvas: &Canvas<'_>, run: &Run) -> Option<egui::Pos2> {
+    let [.., from, to] = run.points[..] else { return None };
+    let across = (to.at - from.at).normalize_or(DVec2::X).perp();
+    let downwards = if across.y > 0.0 { -across } else { across };
+    let at = from.at.lerp(to.at, 0.93) + downwards * (to.width_mm / 2.0);
+    Some(canvas.at(at) + to_screen(downwards) * 12.0)
 }
 
 fn draw_vent(canvas: &Canvas<'_>, session: &Session, id: Id, vent: &Vent) {
@@ -122,7 +125,9 @@ fn draw_vent(canvas: &Canvas<'_>, session: &Session, id: Id, vent: &Vent) {
     ));
     let radius = canvas.camera.px(vent.width_mm / 2.0).max(5.0);
     mark_selected(canvas, session, id, canvas.at(vent.at), radius);
-    tag(canvas, session, id, canvas.at(far) + to_screen(outwards) * 10.0);
+    let beside = to_screen(outwards).rot90() * (canvas.camera.px(vent.width_mm / 2.0) + 11.0);
+    let beside = if beside.y > 0.0 { -beside } else { beside };
+    tag(canvas, session, id, canvas.at(vent.at.midpoint(far)) + beside);
 }
 
 /// The direction in which a vent leads away from the channel: from the nearest centre line.

@@ -1,7 +1,8 @@
 //! The plan: selecting, dragging, nudging, adding, deleting, looking.
 
-use egui::{Key, Modifiers, MouseWheelSource, MouseWheelUnit, TouchPhase, Vec2, vec2};
-use egui_kittest::kittest::Queryable as _;
+use egui::accesskit::Role;
+use egui::{Event, Key, Modifiers, MouseWheelSource, MouseWheelUnit, PointerButton, TouchPhase, Vec2, vec2};
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use glam::DVec2;
 use keepside_app::Tool;
 use keepside_model::{Id, Project};
@@ -84,9 +85,9 @@ fn what_is_selected_together_is_dragged_together() {
     let mut gui = on(marker());
     click(&mut gui, "Keying pin K5");
     let at_k6 = place_of(&gui, "Keying pin K6");
-    gui.event(egui::Event::ModifiersChanged(Modifiers::SHIFT));
+    gui.event(Event::ModifiersChanged(Modifiers::SHIFT));
     click_at(&mut gui, at_k6, Modifiers::SHIFT);
-    gui.event(egui::Event::ModifiersChanged(Modifiers::NONE));
+    gui.event(Event::ModifiersChanged(Modifiers::NONE));
     gui.run();
     assert_eq!(selected(&gui), [5, 6]);
     let from = place_of(&gui, "Keying pin K6");
@@ -112,18 +113,68 @@ fn arrow_keys_nudge_by_a_grid_step_and_with_shift_by_a_tenth() {
 }
 
 #[test]
+fn a_click_on_the_plan_takes_the_keyboard_from_a_text_field() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    gui.get_by_role_and_label(Role::TextInput, "Name").focus();
+    gui.run();
+    press(&mut gui, Modifiers::NONE, Key::ArrowRight);
+    assert_eq!(at(&gui, 5).x, 80.0, "the arrow key moves the text cursor");
+    let pin = place_of(&gui, "Keying pin K6");
+    click_at(&mut gui, pin, Modifiers::NONE);
+    press(&mut gui, Modifiers::NONE, Key::ArrowRight);
+    assert_eq!((at(&gui, 5).x, at(&gui, 6).x), (80.0, 121.0));
+}
+
+#[test]
+fn pins_are_reached_and_nudged_by_keys_alone() {
+    let mut gui = on(marker());
+    gui.get_by_label("Keying pin K6").focus();
+    gui.run();
+    press(&mut gui, Modifiers::NONE, Key::Enter);
+    assert_eq!(selected(&gui), [6]);
+    press(&mut gui, Modifiers::NONE, Key::ArrowLeft);
+    assert_eq!(at(&gui, 6).x, 119.0);
+    assert!(gui.get_by_label("Keying pin K6").is_focused(), "the arrow did not move the keyboard on");
+}
+
+#[test]
+fn arrow_keys_belong_to_the_slider_that_has_the_keyboard() {
+    let mut gui = computed(marker());
+    click(&mut gui, "Keying pin K5");
+    gui.get_by_role_and_label(Role::Slider, "Opening").focus();
+    gui.run();
+    press(&mut gui, Modifiers::NONE, Key::ArrowRight);
+    assert_eq!(at(&gui, 5).x, 80.0);
+    assert!(gui.state().view.opening_mm > 10.0);
+}
+
+#[test]
+fn the_middle_button_pans_even_on_a_pin() {
+    let mut gui = on(marker());
+    let before = gui.state().view.camera.unwrap();
+    let from = place_of(&gui, "Keying pin K5");
+    let button = PointerButton::Middle;
+    gui.hover_at(from);
+    gui.event(Event::PointerButton { pos: from, button, pressed: true, modifiers: Modifiers::NONE });
+    for step in 1..=10_u8 {
+        gui.hover_at(from + vec2(f32::from(step) * 5.0, 0.0));
+    }
+    let to = from + vec2(50.0, 0.0);
+    gui.event(Event::PointerButton { pos: to, button, pressed: false, modifiers: Modifiers::NONE });
+    gui.run();
+    let moved = before.centre.x - gui.state().view.camera.unwrap().centre.x;
+    assert!(moved * before.px_per_mm > 40.0, "panned by {moved} mm");
+    assert_eq!((at(&gui, 5).x, steps(&gui)), (80.0, 0));
+}
+
+#[test]
 fn a_key_held_down_is_one_undo_step() {
     let mut gui = on(marker());
     click(&mut gui, "Keying pin K5");
     for repeat in [false, true, true, true] {
         let key = Key::ArrowRight;
-        gui.event(egui::Event::Key {
-            key,
-            physical_key: None,
-            pressed: true,
-            repeat,
-            modifiers: Modifiers::NONE,
-        });
+        gui.event(Event::Key { key, physical_key: None, pressed: true, repeat, modifiers: Modifiers::NONE });
         gui.run();
     }
     assert_eq!((at(&gui, 5).x, steps(&gui)), (84.0, 1));
@@ -225,7 +276,7 @@ fn the_wheel_zooms_about_the_pointer_and_a_double_click_fits_again() {
     let before = gui.state().view.camera.unwrap();
     let at = to_screen(&gui, 150.0, 30.0);
     gui.hover_at(at);
-    gui.event(egui::Event::MouseWheel {
+    gui.event(Event::MouseWheel {
         unit: MouseWheelUnit::Point,
         delta: Vec2::new(0.0, 100.0),
         phase: TouchPhase::Move,
@@ -261,7 +312,6 @@ fn a_branch_is_drawn_and_says_why_no_opening_is_computed() {
     };
     let words = reason.to_string();
     let shown = |node: &egui_kittest::Node<'_>| {
-        use egui_kittest::kittest::NodeT as _;
         let node = node.accesskit_node();
         let text = node.value().or(node.label()).unwrap_or_default();
         text.to_lowercase() == words.to_lowercase()
