@@ -1,10 +1,27 @@
 //! Everything worth telling the user: what, how much, how much is needed, where, and one cure.
 
+mod cure;
+mod end_gap;
+mod flow_gap;
+mod neighbours;
+mod opening;
+mod opposite_gate;
+mod outside;
+mod plate_edge;
+mod roof;
+mod runs;
+mod steel;
+#[cfg(test)]
+mod tests;
+mod turned_head;
+mod vent;
+
 use glam::DVec2;
 use keepside_model::{Edit, Id, Project};
 
-use crate::opening::{Margin, NotComputed, Opening};
 use crate::outline::{Gap, Outline};
+
+pub(crate) use opening::{of_margin, of_no_opening, of_opening};
 
 /// How bad a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,24 +59,74 @@ pub struct Finding {
     pub cure_edit: Option<Edit>,
 }
 
+impl Finding {
+    fn new(
+        rule: &'static str,
+        severity: Severity,
+        items: impl Into<Vec<Id>>,
+        at: Option<DVec2>,
+        message: String,
+    ) -> Self {
+        let (cure, items) = (String::new(), items.into());
+        Self {
+            rule,
+            severity,
+            items,
+            at,
+            message,
+            measured: None,
+            needed: None,
+            unit: "",
+            cure,
+            cure_edit: None,
+        }
+    }
+
+    /// With the numbers that were compared, mm.
+    fn comparing_mm(self, measured_mm: f64, needed_mm: f64) -> Self {
+        Self { measured: Some(measured_mm), needed: Some(needed_mm), unit: "mm", ..self }
+    }
+
+    /// With what to do about it.
+    fn cured_by(self, cure: impl Into<String>, edit: Option<Edit>) -> Self {
+        Self { cure: cure.into(), cure_edit: edit, ..self }
+    }
+}
+
+/// What the rules of the drawing look at.
+struct Drawn<'a> {
+    project: &'a Project,
+    outline: &'a Outline,
+    gaps: &'a [Gap],
+}
+
+/// A rule of the drawing: appends what it finds.
+type Rule = fn(&Drawn<'_>, &mut Vec<Finding>);
+
+/// The rules of the drawing, in the order in which their findings are listed.
+const RULES: &[Rule] = &[
+    runs::no_run,
+    runs::no_length,
+    runs::apart,
+    outside::features,
+    outside::gates,
+    flow_gap::check,
+    end_gap::check,
+    roof::check,
+    neighbours::check,
+    opposite_gate::check,
+    turned_head::check,
+    vent::check,
+    plate_edge::check,
+    steel::check,
+];
+
 /// Findings of the drawing alone.
-pub(crate) fn of_layout(_project: &Project, _outline: &Outline, _gaps: &[Gap]) -> Vec<Finding> {
-    Vec::new()
-}
-
-/// Why there is no opening run.
-pub(crate) fn of_no_opening(_project: &Project, _reason: &NotComputed) -> Vec<Finding> {
-    Vec::new()
-}
-
-/// Findings of an opening run.
-pub(crate) fn of_opening(_project: &Project, _opening: &Opening) -> Vec<Finding> {
-    Vec::new()
-}
-
-/// Findings of the margin.
-pub(crate) fn of_margin(_project: &Project, _margin: &Margin) -> Vec<Finding> {
-    Vec::new()
+pub(crate) fn of_layout(project: &Project, outline: &Outline, gaps: &[Gap]) -> Vec<Finding> {
+    let drawn = Drawn { project, outline, gaps };
+    let mut findings = Vec::new();
+    RULES.iter().for_each(|rule| rule(&drawn, &mut findings));
+    findings
 }
 
 /// Worst first; within a severity in the order found.

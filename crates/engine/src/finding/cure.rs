@@ -1,0 +1,87 @@
+//! Places and sizes that cure a finding, tried out on the outline before they are offered.
+
+use glam::DVec2;
+use keepside_model::{Edit, FeatureKind, Id, Item, KeyingFeature, ThreadSize};
+
+use super::Drawn;
+use crate::outline::{Wall, channel_at, plan_diameter_mm};
+
+/// Gaps are compared with this much slack, mm, so that a gap of exactly the limit passes whatever the
+/// rounding.
+pub(super) const SLACK_MM: f64 = 1e-6;
+
+impl Drawn<'_> {
+    /// Distance from `at` to the nearest wall of any kind, mm, negative outside the channel.
+    pub(super) fn clear_mm(&self, at: DVec2) -> f64 {
+        let Some((_, distance_mm)) = self.outline.nearest_edge(at) else { return f64::NEG_INFINITY };
+        if self.outline.contains(at) { distance_mm } else { -distance_mm }
+    }
+
+    /// Distance from a place in the channel to the nearest end of it, mm, and the end's nearest point.
+    pub(super) fn end_mm(&self, at: DVec2) -> Option<(DVec2, f64)> {
+        let end = self.outline.nearest_wall(at, |wall| matches!(wall, Wall::End(_)))?;
+        Some((end.0, end.1))
+    }
+
+    /// The place in mid-channel nearest to `at` at which something round keeps `gap_mm` from every wall
+    /// and the end gap from every end; `None` if there is none.
+    pub(super) fn mid_channel(&self, at: DVec2, radius_mm: f64, gap_mm: f64) -> Option<DVec2> {
+        let place = channel_at(self.project, at)?;
+        let wanted_mm = radius_mm + self.project.limits.end_gap_mm.max(gap_mm);
+        let mut candidates = vec![place.at];
+        if let Some((end, distance_mm)) = self.end_mm(place.at)
+            && distance_mm < wanted_mm
+        {
+            // Away from the end, along the channel.
+            let inwards = place.direction * (place.at - end).dot(place.direction).signum();
+            candidates.extend([-1.0, 1.0].map(|way| place.at + inwards * (way * (wanted_mm - distance_mm))));
+            candidates.push(place.at + place.direction * wanted_mm);
+            candidates.push(place.at - place.direction * wanted_mm);
+        }
+        let fits = |&candidate: &DVec2| {
+            let end_mm = self.end_mm(candidate).map_or(f64::INFINITY, |(_, distance_mm)| distance_mm);
+            self.clear_mm(candidate) >= radius_mm + gap_mm - SLACK_MM && end_mm >= wanted_mm - SLACK_MM
+        };
+        let found: Vec<DVec2> = candidates.into_iter().filter(fits).collect();
+        found.into_iter().min_by(|a, b| a.distance(at).total_cmp(&b.distance(at)))
+    }
+}
+
+/// Moves an item to a place.
+pub(super) fn move_to(id: Id, from: DVec2, to: DVec2) -> Option<Edit> {
+    Some(Edit::Move { ids: vec![id], by_mm: to - from })
+}
+
+/// Replaces a feature by a changed one.
+pub(super) fn set(id: Id, feature: KeyingFeature) -> Option<Edit> {
+    Some(Edit::Set(id, Item::Feature(feature)))
+}
+
+/// The largest kind that is not wider in plan than `widest_mm`, and its size in words; `None` if there
+/// is none.
+pub(super) fn smaller(kind: &FeatureKind, widest_mm: f64) -> Option<(FeatureKind, String)> {
+    let thread = |of: &dyn Fn(ThreadSize) -> FeatureKind| {
+        let fits = |size: &&ThreadSize| plan_diameter_mm(&of(**size)) <= widest_mm + SLACK_MM;
+        let size = ThreadSize::ALL.iter().rev().find(fits)?;
+        Some((of(*size), size.designation().to_owned()))
+    };
+    // Down to the next tenth, as one would turn it.
+    let turned_mm = ((widest_mm + SLACK_MM) * 10.0).floor() / 10.0;
+    match *kind {
+        FeatureKind::SetScrew { .. } => thread(&|thread| FeatureKind::SetScrew { thread }),
+        FeatureKind::CapHead { .. } => thread(&|thread| FeatureKind::CapHead { thread }),
+        FeatureKind::PlainPost { .. } => (turned_mm >= 0.5)
+            .then(|| (FeatureKind::PlainPost { diameter_mm: turned_mm }, format!("{turned_mm:.1} mm"))),
+        FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
+            let neck_diameter_mm = turned_mm - (head_diameter_mm - neck_diameter_mm);
+            let kind = FeatureKind::TurnedHead {
+                head_diameter_mm: turned_mm,
+                neck_diameter_mm,
+                head_height_mm,
+                underside_deg,
+            };
+            (neck_diameter_mm >= 0.5 && turned_mm > neck_diameter_mm)
+                .then(|| (kind, format!("a head of {turned_mm:.1} mm")))
+        }
+    }
+}

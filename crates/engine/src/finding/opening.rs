@@ -1,0 +1,132 @@
+//! What the opening run tells.
+
+use keepside_model::{Half, Id, Project};
+
+use super::{Finding, Severity, runs};
+use crate::opening::{HoldOutcome, HoldState, Margin, NotComputed, Opening, Outcome, What};
+
+/// Margin below which a good verdict is not to be relied on. Common practice, no source.
+const SAFE_FACTOR: f64 = 1.5;
+
+/// Why there is no opening run. A missing run or one without length is told by the drawing's own rules.
+pub(crate) fn of_no_opening(project: &Project, reason: &NotComputed) -> Vec<Finding> {
+    let run = match reason {
+        NotComputed::Cancelled => return Vec::new(),
+        NotComputed::NoRun if project.part.runs.is_empty() => return Vec::new(),
+        NotComputed::NoLength { run } => {
+            if project.part.runs.get(run).is_some_and(runs::has_no_length) {
+                return Vec::new();
+            }
+            Some(*run)
+        }
+        NotComputed::NotSupported { run, .. } => Some(*run),
+        NotComputed::NoRun | NotComputed::Stuck { .. } => None,
+    };
+    let at = run.and_then(|run| project.place(run));
+    let items: Vec<Id> = run.into_iter().collect();
+    vec![Finding::new("no-opening", Severity::Fault, items, at, reason.to_string())]
+}
+
+/// Findings of an opening run.
+pub(crate) fn of_opening(project: &Project, opening: &Opening) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    findings.extend(verdict(project, opening));
+    findings.extend(opening.holds.iter().filter_map(|hold| broken(project, hold)));
+    bumps(project, opening, &mut findings);
+    findings
+}
+
+/// Anything but a part that stays whole on the moving half.
+fn verdict(project: &Project, opening: &Opening) -> Option<Finding> {
+    let verdict = &opening.verdict;
+    if verdict.outcome == Outcome::StaysOnMoving {
+        return None;
+    }
+    let deciding = verdict.deciding.and_then(|index| opening.holds.get(index));
+    let item = deciding.and_then(|hold| hold.name.what.item());
+    let mut message = format!("the part {}", verdict.outcome);
+    if let Some(hold) = deciding {
+        message += &format!("; {} decides", hold.name.words(project));
+    }
+    let at = item.and_then(|id| project.place(id));
+    let finding = Finding::new("verdict", Severity::Fault, item.into_iter().collect::<Vec<_>>(), at, message);
+    let cure = match (verdict.outcome, deciding.map(|hold| hold.name.what)) {
+        (Outcome::FallsFree, _) => "Add a keying feature to the moving half",
+        (_, Some(What::Sprue(_))) => {
+            "Draft, shorten or polish that sprue, or add keying features on the moving half near it"
+        }
+        (_, Some(What::Feature(_))) => "Take that feature out, or add stronger ones on the moving half",
+        _ => "Add keying features on the moving half",
+    };
+    Some(finding.cured_by(cure, None))
+}
+
+/// A hold that broke: what stays behind in the moving half keeps its feature from keying.
+fn broken(project: &Project, hold: &HoldOutcome) -> Option<Finding> {
+    let HoldState::Broke { opening_mm } = hold.state else { return None };
+    let id = hold.name.what.item()?;
+    let words = hold.name.words(project);
+    let (rule, severity, end, cure) = match (hold.name.what, hold.name.half) {
+        (What::Sprue(_), _) => (
+            "sprue-broke",
+            Severity::Note,
+            "the plug stays in its bore until the next shot pushes it out",
+            "",
+        ),
+        (_, Half::Moving) => (
+            "plug-broke",
+            Severity::Fault,
+            "what broke off stays in the moving half, and the feature no longer keys",
+            "Let it stand less high, round its edges, or share its load with another feature",
+        ),
+        (_, Half::Fixed) => (
+            "plug-broke",
+            Severity::Warning,
+            "what broke off stays in the fixed half and must be picked out",
+            "Let it stand less high, or take it out",
+        ),
+    };
+    let message = format!("{words} breaks at an opening of {opening_mm:.2} mm: {end}");
+    Some(Finding::new(rule, severity, [id], project.place(id), message).cured_by(cure, None))
+}
+
+/// Gates at which the part stays bent by more than the user accepts.
+fn bumps(project: &Project, opening: &Opening, findings: &mut Vec<Finding>) {
+    let needed_mm = project.limits.bump_mm;
+    for bump in opening.bumps.iter().filter(|bump| project.sprues.contains_key(&bump.item)) {
+        let height_mm = bump.height_mm.abs();
+        if height_mm <= needed_mm {
+            continue;
+        }
+        let message = format!(
+            "the part keeps a bump of {height_mm:.2} mm with a kink of {:.1}° at gate {}; {needed_mm:.2} mm is accepted",
+            bump.kink_deg.abs(),
+            project.tag(bump.item),
+        );
+        findings.push(
+            Finding::new("bump", Severity::Warning, [bump.item], project.place(bump.item), message)
+                .comparing_mm(height_mm, needed_mm)
+                .cured_by(
+                    "Draft, shorten or polish the sprue, or put a keying feature right behind it",
+                    None,
+                ),
+        );
+    }
+}
+
+/// Findings of the margin.
+pub(crate) fn of_margin(project: &Project, margin: &Margin) -> Vec<Finding> {
+    let Some(factor) = margin.factor.filter(|factor| (1.0..SAFE_FACTOR).contains(factor)) else {
+        return Vec::new();
+    };
+    let item = margin.deciding.and_then(|name| name.what.item());
+    let mut message = format!("the verdict flips if the fixed half holds {factor:.2} times as strongly");
+    if let Some(name) = margin.deciding {
+        message += &format!("; {} decides", name.words(project));
+    }
+    let at = item.and_then(|id| project.place(id));
+    let items = item.into_iter().collect::<Vec<_>>();
+    let finding = Finding::new("margin", Severity::Warning, items, at, message);
+    let finding = Finding { measured: Some(factor), needed: Some(SAFE_FACTOR), unit: "×", ..finding };
+    vec![finding.cured_by("Strengthen the moving half's holds, or weaken the fixed half's", None)]
+}

@@ -1,0 +1,53 @@
+//! Features and gates that leave the channel.
+
+use glam::DVec2;
+use keepside_model::Id;
+
+use super::cure::{SLACK_MM, move_to};
+use super::{Drawn, Finding, Severity};
+use crate::outline::plan_diameter_mm;
+
+/// Features outside the channel, or cutting its wall.
+pub(super) fn features(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    for (&id, feature) in &drawn.project.features {
+        let radius_mm = 0.5 * plan_diameter_mm(&feature.kind);
+        let what = format!("{} {}", feature.kind.word(), drawn.project.tag(id));
+        findings.extend(one(drawn, "outside-channel", id, feature.at, radius_mm, &what));
+    }
+}
+
+/// Gates outside the channel, or cutting its wall.
+pub(super) fn gates(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    for (&id, sprue) in &drawn.project.sprues {
+        let what = format!("gate {}", drawn.project.tag(id));
+        findings.extend(one(drawn, "gate-outside", id, sprue.at, 0.5 * sprue.diameter_mm, &what));
+    }
+}
+
+fn one(
+    drawn: &Drawn<'_>,
+    rule: &'static str,
+    id: Id,
+    at: DVec2,
+    radius_mm: f64,
+    what: &str,
+) -> Option<Finding> {
+    let (wall, _) = drawn.outline.nearest_edge(at)?;
+    let clear_mm = drawn.clear_mm(at);
+    let gap_mm = clear_mm - radius_mm;
+    if gap_mm >= -SLACK_MM {
+        return None;
+    }
+    let message = if clear_mm <= -radius_mm {
+        format!("{what} stands outside the channel, {:.2} mm from its edge", -clear_mm - radius_mm)
+    } else {
+        format!("{what} reaches {:.2} mm beyond the channel's wall", -gap_mm)
+    };
+    let finding = Finding::new(rule, Severity::Fault, [id], Some(wall), message).comparing_mm(gap_mm, 0.0);
+    let flow_mm = if rule == "gate-outside" { 0.0 } else { drawn.project.limits.flow_gap_mm };
+    let place = drawn.mid_channel(at, radius_mm, flow_mm).or_else(|| drawn.mid_channel(at, radius_mm, 0.0));
+    Some(match place {
+        Some(place) => finding.cured_by("Move it to mid-channel", move_to(id, at, place)),
+        None => finding.cured_by("Move it into the channel, make it smaller or the channel wider", None),
+    })
+}

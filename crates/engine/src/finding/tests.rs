@@ -1,0 +1,346 @@
+//! Every rule on a layout that breaks it and nothing else, and every one-click cure applied.
+
+use glam::DVec2;
+use keepside_model::{
+    FeatureKind, Finish, Half, HoleUse, Id, Item, KeyingFeature, PlateHole, Project, Run, RunPoint, Sprue,
+    ThreadSize, Vent,
+};
+
+use super::*;
+use crate::layout;
+use crate::opening::{Cancel, Margin, Opening};
+
+/// A straight channel 6 mm wide and 3 mm deep from (40, 60) to (160, 60) in plates of 200 by 120 mm.
+fn blank() -> Project {
+    Project::blank()
+}
+
+fn post(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
+    let kind = FeatureKind::PlainPost { diameter_mm };
+    let at = DVec2::new(x, y);
+    KeyingFeature { name: String::new(), at, half: Half::Moving, kind, protrusion_mm: 2.0 }
+}
+
+fn screw(x: f64, y: f64, thread: ThreadSize) -> KeyingFeature {
+    KeyingFeature { kind: FeatureKind::SetScrew { thread }, ..post(x, y, 1.0) }
+}
+
+fn gate(x: f64, y: f64, half: Half) -> Sprue {
+    Sprue {
+        name: String::new(),
+        at: DVec2::new(x, y),
+        half,
+        diameter_mm: 3.0,
+        length_mm: 10.0,
+        draft_deg: 1.0,
+        finish: Finish::Polished,
+    }
+}
+
+fn with(items: Vec<Item>) -> Project {
+    let mut project = blank();
+    for (id, item) in (10..).map(Id).zip(items) {
+        project.apply(&Edit::Add(id, item)).expect("the item is in range");
+    }
+    project
+}
+
+/// Checks that the layout breaks this one rule and no other, and that the cure, if it is an edit, leaves
+/// nothing to say.
+#[track_caller]
+fn check(project: &Project, rule: &str, severity: Severity, measured: Option<f64>, has_edit: bool) {
+    let findings = layout(project).findings;
+    let rules: Vec<&str> = findings.iter().map(|finding| finding.rule).collect();
+    assert_eq!(rules, [rule], "{findings:#?}");
+    let finding = &findings[0];
+    assert_eq!(finding.severity, severity, "{finding:#?}");
+    if let Some(measured) = measured {
+        let got = finding.measured.expect("a measured value");
+        assert!((got - measured).abs() < 1e-9, "measured {got}, not {measured}");
+        assert!(finding.needed.is_some() && finding.unit == "mm");
+    }
+    for id in &finding.items {
+        assert!(finding.message.contains(&project.tag(*id)) || project.part.runs.contains_key(id));
+    }
+    assert!(!finding.message.ends_with('.') && !finding.cure.ends_with('.'), "{finding:#?}");
+    assert_eq!(finding.cure_edit.is_some(), has_edit, "{finding:#?}");
+    if let Some(edit) = &finding.cure_edit {
+        let mut cured = project.clone();
+        cured.apply(edit).expect("the cure can be applied");
+        let left = layout(&cured).findings;
+        let expected_left = if rule == "run-length" { vec!["no-run"] } else { vec![] };
+        assert_eq!(left.iter().map(|f| f.rule).collect::<Vec<_>>(), expected_left, "{left:#?}");
+    }
+}
+
+#[test]
+fn a_sound_layout_has_no_findings() {
+    let gap = 15.0;
+    let project = with(vec![
+        Item::Feature(screw(70.0, 60.0, ThreadSize::M4)),
+        Item::Feature(screw(70.0 + gap, 60.0, ThreadSize::M3)),
+        Item::Sprue(gate(100.0, 60.0, Half::Fixed)),
+        Item::Vent(Vent {
+            name: String::new(),
+            at: DVec2::new(163.0, 60.0),
+            half: Half::Fixed,
+            width_mm: 3.0,
+            depth_mm: 0.02,
+            length_mm: 10.0,
+        }),
+    ]);
+    assert_eq!(layout(&project).findings, []);
+}
+
+/// Common practice, no source: a 4 mm screw in the middle of a 6 mm channel fills.
+#[test]
+fn a_four_millimetre_screw_in_a_six_millimetre_channel_passes_and_a_five_does_not() {
+    let four = with(vec![Item::Feature(screw(100.0, 60.0, ThreadSize::M4))]);
+    assert_eq!(layout(&four).findings, []);
+    let five = with(vec![Item::Feature(screw(100.0, 60.0, ThreadSize::M5))]);
+    check(&five, "flow-gap", Severity::Warning, Some(0.5), true);
+    let finding = &layout(&five).findings[0];
+    assert!(finding.cure.contains("M4"), "{}", finding.cure);
+    assert!(finding.message.contains("too little on the other side"));
+}
+
+#[test]
+fn a_screw_off_centre_is_moved_to_mid_channel() {
+    let off = with(vec![Item::Feature(screw(100.0, 60.6, ThreadSize::M4))]);
+    check(&off, "flow-gap", Severity::Warning, Some(0.4), true);
+    let edit = layout(&off).findings[0].cure_edit.clone();
+    let Some(Edit::Move { ids, by_mm }) = edit else { panic!("{edit:?} is not a move") };
+    assert_eq!(ids, [Id(10)]);
+    assert!(by_mm.distance(DVec2::new(0.0, -0.6)) < 1e-9, "{by_mm}");
+}
+
+#[test]
+fn a_cap_head_and_a_turned_head_get_the_next_smaller_size() {
+    let cap =
+        KeyingFeature { kind: FeatureKind::CapHead { thread: ThreadSize::M3 }, ..post(80.0, 60.0, 1.0) };
+    let project = with(vec![Item::Feature(cap)]);
+    check(&project, "flow-gap", Severity::Warning, Some(0.25), true);
+    assert!(layout(&project).findings[0].cure.contains("M2"));
+    let kind = FeatureKind::TurnedHead {
+        head_diameter_mm: 5.0,
+        neck_diameter_mm: 3.0,
+        head_height_mm: 1.0,
+        underside_deg: 30.0,
+    };
+    let turned = KeyingFeature { kind, ..post(80.0, 60.0, 1.0) };
+    check(&with(vec![Item::Feature(turned)]), "flow-gap", Severity::Warning, Some(0.5), true);
+}
+
+#[test]
+fn features_and_gates_outside_the_channel_are_faults() {
+    let feature = |y| with(vec![Item::Feature(screw(100.0, y, ThreadSize::M4))]);
+    check(&feature(70.0), "outside-channel", Severity::Fault, Some(-9.0), true);
+    check(&feature(61.5), "outside-channel", Severity::Fault, Some(-0.5), true);
+    let beyond = with(vec![Item::Feature(screw(170.0, 60.0, ThreadSize::M4))]);
+    check(&beyond, "outside-channel", Severity::Fault, Some(-9.0), true);
+    let sprue = |y| with(vec![Item::Sprue(gate(100.0, y, Half::Fixed))]);
+    check(&sprue(70.0), "gate-outside", Severity::Fault, Some(-8.5), true);
+    check(&sprue(62.0), "gate-outside", Severity::Fault, Some(-0.5), true);
+}
+
+#[test]
+fn roofs_are_measured_from_the_channel_depth() {
+    let high = |protrusion_mm| {
+        let screw = KeyingFeature { protrusion_mm, ..screw(100.0, 60.0, ThreadSize::M4) };
+        with(vec![Item::Feature(screw)])
+    };
+    check(&high(2.5), "roof", Severity::Warning, Some(0.5), true);
+    check(&high(3.5), "roof", Severity::Fault, Some(-0.5), true);
+    assert_eq!(layout(&high(2.2)).findings, [], "a roof of just the limit passes");
+    let through = KeyingFeature { protrusion_mm: 3.0, ..post(100.0, 60.0, 3.0) };
+    check(&with(vec![Item::Feature(through)]), "roof", Severity::Note, Some(0.0), false);
+}
+
+#[test]
+fn a_feature_needs_plastic_to_the_end_of_the_run() {
+    let near = with(vec![Item::Feature(post(159.0, 60.0, 4.0))]);
+    // The half circle of radius 3 about (160, 60) is nearest where it meets the wall.
+    check(&near, "end-gap", Severity::Warning, Some(10.0_f64.sqrt() - 2.0), true);
+}
+
+#[test]
+fn neighbours_in_one_half_keep_apart() {
+    let pair =
+        |x| with(vec![Item::Feature(post(100.0, 60.0, 3.0)), Item::Feature(screw(x, 60.0, ThreadSize::M3))]);
+    check(&pair(104.0), "feature-gap", Severity::Warning, Some(1.0), true);
+    check(&pair(101.0), "same-place", Severity::Fault, Some(-2.0), true);
+    check(&pair(100.0), "same-place", Severity::Fault, Some(-3.0), true);
+    let gate =
+        with(vec![Item::Feature(post(100.0, 60.0, 3.0)), Item::Sprue(gate(102.0, 60.0, Half::Moving))]);
+    check(&gate, "same-place", Severity::Fault, Some(-1.0), true);
+}
+
+#[test]
+fn features_of_opposite_halves_may_share_a_place_if_their_tops_keep_apart() {
+    let pair = |x, protrusion_mm| {
+        let other = KeyingFeature { half: Half::Fixed, protrusion_mm, ..post(x, 60.0, 3.0) };
+        with(vec![Item::Feature(post(100.0, 60.0, 3.0)), Item::Feature(other)])
+    };
+    check(&pair(101.0, 2.0), "features-meet", Severity::Fault, Some(-1.0), true);
+    check(&pair(101.0, 0.6), "features-meet", Severity::Warning, Some(0.4), true);
+    check(&pair(103.5, 2.0), "features-meet", Severity::Warning, Some(0.5), true);
+    assert_eq!(layout(&pair(101.0, 0.2)).findings, []);
+    assert_eq!(layout(&pair(104.0, 2.0)).findings, []);
+}
+
+#[test]
+fn a_feature_opposite_a_gate_is_noted() {
+    let project = with(vec![
+        Item::Feature(screw(100.0, 60.0, ThreadSize::M4)),
+        Item::Sprue(gate(101.0, 60.0, Half::Fixed)),
+    ]);
+    check(&project, "opposite-gate", Severity::Note, Some(1.0), false);
+}
+
+#[test]
+fn a_head_must_be_larger_than_its_neck() {
+    let head = |head_diameter_mm, neck_diameter_mm| {
+        let (head_height_mm, underside_deg) = (1.0, 30.0);
+        let kind =
+            FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg };
+        with(vec![Item::Feature(KeyingFeature { kind, ..post(100.0, 60.0, 1.0) })])
+    };
+    check(&head(3.0, 4.0), "turned-head", Severity::Warning, Some(3.0), true);
+    check(&head(4.0, 4.0), "turned-head", Severity::Warning, Some(4.0), false);
+    assert_eq!(layout(&head(4.0, 3.0)).findings, []);
+}
+
+#[test]
+fn a_vent_meets_the_edge() {
+    let vent = |y| {
+        let (name, half, at) = (String::new(), Half::Fixed, DVec2::new(100.0, y));
+        with(vec![Item::Vent(Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm: 9.0 })])
+    };
+    check(&vent(60.5), "vent-edge", Severity::Warning, Some(2.5), true);
+    check(&vent(66.0), "vent-edge", Severity::Warning, Some(3.0), true);
+    assert_eq!(layout(&vent(63.05)).findings, []);
+}
+
+#[test]
+fn holes_leave_steel_to_the_channel_the_edge_and_each_other() {
+    let hole = |x, y| {
+        let (name, purpose, at) = (String::new(), HoleUse::Bolt, DVec2::new(x, y));
+        Item::Hole(PlateHole { name, purpose, at, diameter_mm: 6.0 })
+    };
+    check(&with(vec![hole(100.0, 67.0)]), "steel-channel", Severity::Warning, Some(1.0), true);
+    check(&with(vec![hole(100.0, 65.0)]), "steel-channel", Severity::Fault, Some(-1.0), true);
+    check(&with(vec![hole(4.0, 60.0)]), "steel-edge", Severity::Warning, Some(1.0), true);
+    check(&with(vec![hole(198.0, 119.0)]), "steel-edge", Severity::Fault, Some(-2.0), true);
+    check(&with(vec![hole(50.0, 20.0), hole(57.0, 20.0)]), "steel-wall", Severity::Warning, Some(1.0), true);
+    check(&with(vec![hole(50.0, 20.0), hole(55.0, 20.0)]), "steel-wall", Severity::Fault, Some(-1.0), true);
+}
+
+#[test]
+fn the_channel_stays_on_the_plate() {
+    let mut project = blank();
+    project.part.runs.values_mut().flat_map(|run| &mut run.points).for_each(|p| p.at.x -= 36.0);
+    check(&project, "plate-edge", Severity::Warning, Some(1.0), true);
+    project.part.runs.values_mut().flat_map(|run| &mut run.points).for_each(|p| p.at.x -= 5.0);
+    check(&project, "plate-edge", Severity::Fault, Some(-4.0), true);
+    project.plates.width_mm = 100.0;
+    check(&project, "plate-edge", Severity::Fault, None, false);
+}
+
+#[test]
+fn runs_that_do_not_touch_are_separate_mouldings() {
+    let mut project = blank();
+    let other = Run::straight("", DVec2::new(50.0, 30.0), DVec2::new(90.0, 30.0), 6.0, 3.0);
+    project.part.runs.insert(Id(2), other);
+    check(&project, "runs-apart", Severity::Warning, None, false);
+    assert!(layout(&project).findings[0].message.contains("R1 apart from R2"));
+}
+
+#[test]
+fn layouts_that_make_no_part_are_told_once_and_do_no_harm() {
+    let point = |x| RunPoint { at: DVec2::new(x, 60.0), width_mm: 6.0, depth_mm: 3.0, bulge: 0.0 };
+    let mut project =
+        with(vec![Item::Feature(post(100.0, 60.0, 3.0)), Item::Sprue(gate(80.0, 60.0, Half::Fixed))]);
+    for points in [vec![], vec![point(50.0)], vec![point(50.0); 2], vec![point(50.0); 5]] {
+        project.part.runs.values_mut().for_each(|run| run.points.clone_from(&points));
+        check(&project, "run-length", Severity::Fault, None, true);
+        let analysis = crate::analyse(&project, &Cancel::default(), &mut |_| {});
+        let faults = analysis.findings.iter().filter(|finding| finding.severity == Severity::Fault);
+        assert_eq!(faults.count(), 1, "{:#?}", analysis.findings);
+        assert!(analysis.finished);
+    }
+    project.part.runs.clear();
+    check(&project, "no-run", Severity::Fault, None, false);
+    let analysis = crate::analyse(&project, &Cancel::default(), &mut |_| {});
+    assert_eq!(analysis.findings.len(), 1, "{:#?}", analysis.findings);
+}
+
+#[test]
+fn an_unsupported_layout_is_a_fault_that_selects_the_run() {
+    let mut project = blank();
+    let branch = Run::straight("", DVec2::new(100.0, 60.0), DVec2::new(100.0, 90.0), 6.0, 3.0);
+    project.part.runs.insert(Id(2), branch);
+    let analysis = crate::analyse(&project, &Cancel::default(), &mut |_| {});
+    let rules: Vec<_> = analysis.findings.iter().map(|f| (f.rule, f.severity, f.items.clone())).collect();
+    assert_eq!(rules, [("no-opening", Severity::Fault, vec![Id(2)])]);
+}
+
+#[test]
+fn a_part_that_follows_the_sprues_is_a_fault_that_names_one() {
+    let sprue = |x| {
+        Item::Sprue(Sprue {
+            draft_deg: 0.0,
+            finish: Finish::AsTurned,
+            length_mm: 20.0,
+            ..gate(x, 60.0, Half::Fixed)
+        })
+    };
+    let project = with(vec![sprue(70.0), sprue(130.0)]);
+    let analysis = crate::analyse(&project, &Cancel::default(), &mut |_| {});
+    let verdict = analysis.findings.iter().find(|finding| finding.rule == "verdict").expect("a verdict");
+    assert_eq!(verdict.severity, Severity::Fault);
+    let named = verdict.items.first().map(|id| project.tag(*id));
+    assert!(named.is_some_and(|tag| tag.starts_with('S') && verdict.message.contains(&tag)), "{verdict:#?}");
+}
+
+#[test]
+fn what_breaks_off_and_what_stays_bent_is_told() {
+    let project = with(vec![
+        Item::Feature(screw(60.0, 60.0, ThreadSize::M4)),
+        Item::Sprue(gate(80.0, 60.0, Half::Fixed)),
+    ]);
+    let mut opening = crate::opening::run(&project, &Cancel::default()).expect("it opens");
+    opening.verdict.outcome = crate::opening::Outcome::StaysOnMoving;
+    let about = |opening: &Opening| {
+        let findings = of_opening(&project, opening);
+        findings.into_iter().map(|f| (f.rule, f.severity, f.items)).collect::<Vec<_>>()
+    };
+    opening.bumps.iter_mut().for_each(|bump| bump.height_mm = 0.9);
+    opening.holds.iter_mut().for_each(|hold| hold.state = crate::opening::HoldState::Holding);
+    assert_eq!(about(&opening), []);
+    for bump in opening.bumps.iter_mut() {
+        bump.height_mm = if bump.item == Id(11) { -1.2 } else { 5.0 };
+    }
+    assert_eq!(about(&opening), [("bump", Severity::Warning, vec![Id(11)])], "only gates are judged");
+    opening.bumps.clear();
+    let broke = crate::opening::HoldState::Broke { opening_mm: 0.4 };
+    opening
+        .holds
+        .iter_mut()
+        .filter(|hold| hold.name.what.item().is_some())
+        .for_each(|hold| hold.state = broke);
+    let mut told = about(&opening);
+    told.sort_by_key(|(_, severity, _)| *severity);
+    let expected =
+        [("plug-broke", Severity::Fault, vec![Id(10)]), ("sprue-broke", Severity::Note, vec![Id(11)])];
+    assert_eq!(told, expected);
+}
+
+#[test]
+fn a_small_margin_is_a_warning_and_a_large_one_is_not() {
+    let margin = |factor| Margin { factor, searched: (0.02, 20.0), flips_to: None, deciding: None };
+    let rules = |factor| of_margin(&blank(), &margin(factor)).into_iter().map(|f| f.rule).collect::<Vec<_>>();
+    assert_eq!(rules(Some(1.2)), ["margin"]);
+    assert_eq!(rules(Some(1.5)), [""; 0]);
+    assert_eq!(rules(Some(0.8)), [""; 0]);
+    assert_eq!(rules(None), [""; 0]);
+}
