@@ -115,11 +115,12 @@ fn json_holds_the_numbers_of_the_opening_run() {
         }
         assert_eq!(told["name"], hold.name.words(&project));
     }
-    // The hold that decides between the halves is one that is placed on purpose, not tack.
-    for deciding in [&json["verdict"]["deciding_hold"], &json["margin"]["deciding_hold"]] {
-        let kind = &holds[deciding.as_u64().unwrap() as usize]["kind"];
-        assert!(kind == "feature" || kind == "sprue", "{kind}");
-    }
+    // The hold that decides is one that was placed on purpose, and the one that the margin names.
+    let deciding = json["verdict"]["deciding_hold"].as_u64().unwrap() as usize;
+    assert_eq!(holds[deciding]["kind"], "feature");
+    assert_eq!(json["margin"]["deciding_hold"], deciding);
+    let decided = format!("Decided   by {}\n", holds[deciding]["name"].as_str().unwrap());
+    assert!(check(&demo_path("row-marker")).out.contains(&decided), "{decided}");
 
     let releases = json["releases"].as_array().unwrap();
     let openings: Vec<f64> = releases.iter().map(|r| r["opening_mm"].as_f64().unwrap()).collect();

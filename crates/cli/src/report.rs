@@ -23,7 +23,7 @@ pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis, exit_code:
         project: project.name.clone(),
         exit_code,
         not_computed,
-        verdict: opening.map(|opening| of_verdict(project, opening)),
+        verdict: opening.map(|opening| of_verdict(project, opening, analysis.deciding())),
         margin: analysis.margin.as_ref().map(|margin| of_margin(margin, opening)),
         holds: holds.iter().map(|hold| of_hold(project, hold)).collect(),
         releases: opening.map(of_releases).unwrap_or_default(),
@@ -65,24 +65,27 @@ fn of_reason(reason: &NotComputed) -> schema::NotComputed {
     schema::NotComputed { reason: key, message: reason.to_string(), run }
 }
 
-fn of_verdict(project: &Project, opening: &Opening) -> schema::Verdict {
+fn of_verdict(project: &Project, opening: &Opening, deciding: Option<HoldName>) -> schema::Verdict {
     schema::Verdict {
         outcome: outcome(opening.verdict.outcome),
         words: opening.verdict.words.clone(),
-        deciding_hold: opening.verdict.deciding,
+        deciding_hold: deciding.and_then(|name| index(opening, name)),
         stroke_mm: project.press.stroke_mm,
         part_length_mm: opening.length_mm,
     }
 }
 
+fn index(opening: &Opening, name: HoldName) -> Option<usize> {
+    opening.holds.iter().position(|hold| hold.name == name)
+}
+
 fn of_margin(margin: &engine::Margin, opening: Option<&Opening>) -> schema::Margin {
-    let index = |name: HoldName| opening?.holds.iter().position(|hold| hold.name == name);
     schema::Margin {
         factor: margin.factor,
         searched_from: margin.searched.0,
         searched_to: margin.searched.1,
         flips_to: margin.flips_to.map(outcome),
-        deciding_hold: margin.deciding.and_then(index),
+        deciding_hold: margin.deciding.and_then(|name| index(opening?, name)),
     }
 }
 
