@@ -53,7 +53,7 @@ impl App {
 
     fn command(&mut self, ctx: &Context, command: Command) {
         match command {
-            Command::New | Command::Open | Command::OpenRecent(_) | Command::Quit => {
+            Command::New | Command::Open | Command::OpenPath(_) | Command::Quit => {
                 self.unless_unsaved(ctx, command);
             }
             Command::Save => self.save(ctx, None),
@@ -186,8 +186,10 @@ pub(crate) fn move_edit(project: &Project, ids: &[Id], from: DVec2, to: DVec2) -
     Edit::Move { ids: ids.to_vec(), by_mm }
 }
 
+/// A pin like the newest that keys; a plain post only drags.
 fn new_pin(project: &Project, at: DVec2) -> KeyingFeature {
-    if let Some(last) = project.features.values().next_back() {
+    let keys = |feature: &&KeyingFeature| !matches!(feature.kind, FeatureKind::PlainPost { .. });
+    if let Some(last) = project.features.values().rfind(keys) {
         return KeyingFeature { name: String::new(), at, ..last.clone() };
     }
     let depth_mm = depth_at(project, at);

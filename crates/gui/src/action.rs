@@ -37,7 +37,8 @@ pub enum Action {
 pub enum Command {
     New,
     Open,
-    OpenRecent(PathBuf),
+    /// Opens this file.
+    OpenPath(PathBuf),
     Save,
     SaveAs,
     Export,

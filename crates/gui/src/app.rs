@@ -5,12 +5,13 @@ use std::path::{Path, PathBuf};
 use egui::{CentralPanel, Frame, Panel, Ui};
 use keepside_session::{Progress, Session};
 
-use crate::action::{self, Action};
+use crate::action::{self, Action, Command};
 use crate::dialogs::{Dialog, Dialogs};
 use crate::files::{Jobs, first_project};
 use crate::look;
 use crate::panels::{charts, findings, holds, inspector, status, toolbar, verdict};
 use crate::recent::Recent;
+use crate::settings::Settings;
 use crate::toasts::Toasts;
 use crate::view::{Tab, ViewState};
 use crate::{elevation, plan};
@@ -40,6 +41,7 @@ pub struct App {
     pub(crate) jobs: Jobs,
     /// Closing was agreed to.
     pub(crate) quitting: bool,
+    settings: Settings,
     list_places: Option<PathBuf>,
     title: String,
 }
@@ -61,16 +63,19 @@ impl App {
         if let Some(error) = error {
             toasts.error(error);
         }
+        let mut view = ViewState::default();
+        let settings = Settings::load(start.config.as_deref(), ctx, &mut view);
         let waker = ctx.clone();
         Ok(Self {
             session: Session::new(project, path, move || waker.request_repaint())?,
-            view: ViewState::default(),
+            view,
             dialogs,
             dialog: None,
             toasts,
             recent,
             jobs: Jobs::default(),
             quitting: false,
+            settings,
             list_places: start.list_places,
             title: String::new(),
         })
@@ -138,8 +143,14 @@ impl App {
     }
 }
 
+/// A project dropped onto the window is opened.
+fn dropped_files(ctx: &egui::Context) -> Option<Action> {
+    let path = ctx.input(|input| Some(input.raw.dropped_files.first()?.path().to_owned()))?;
+    Some(Action::Command(Command::OpenPath(path)))
+}
+
 /// Writes a file so that a reader sees all of it or nothing.
-fn write_whole(file: &Path, text: &str) -> std::io::Result<()> {
+pub(crate) fn write_whole(file: &Path, text: &str) -> std::io::Result<()> {
     let part = file.with_extension("part");
     std::fs::write(&part, text)?;
     std::fs::rename(&part, file)
@@ -186,6 +197,7 @@ impl eframe::App for App {
         let ctx = ui.ctx().clone();
         let mut actions = Vec::new();
         if self.dialog.is_none() {
+            actions.extend(dropped_files(&ctx));
             actions.extend(action::from_keys(&ctx, self.view.item_focused).into_iter().map(Action::Command));
         }
         actions.extend(self.panels(ui));
@@ -197,6 +209,7 @@ impl eframe::App for App {
         self.toasts.show(&ctx);
         self.update_title(&ctx);
         self.write_places(&ctx);
+        self.settings.keep(&ctx, &self.view);
         if any {
             // What was done shows in the panels that were drawn before it.
             ctx.request_repaint();

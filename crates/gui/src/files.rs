@@ -63,7 +63,7 @@ impl App {
         match command {
             Command::New => self.show_project(Project::blank(), None),
             Command::Open => self.ask_path(Purpose::Open, None),
-            Command::OpenRecent(path) => {
+            Command::OpenPath(path) => {
                 if let Err(error) = self.open(&path) {
                     self.recent.forget(&path);
                     self.toasts.error(error);

@@ -18,6 +18,7 @@ mod panels;
 mod plan;
 mod recent;
 mod ribbon;
+mod settings;
 mod toasts;
 mod view;
 mod window;

@@ -1,5 +1,9 @@
 //! Opening the real window.
 
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use egui::ViewportBuilder;
 
 use crate::app::{App, Start};
@@ -40,9 +44,18 @@ pub fn open_window(start: Start) -> Result<(), StartError> {
         .with_inner_size([1280.0, 800.0])
         .with_min_inner_size([900.0, 560.0]);
     let options = eframe::NativeOptions { viewport, ..Default::default() };
+    // A missing library of the window system shows as a panic out of its crate; after the start every
+    // other panic is one of ours and goes on as such.
+    let started = Arc::new(AtomicBool::new(false));
+    let has_started = Arc::clone(&started);
     let create = move |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, _> {
+        has_started.store(true, Ordering::Relaxed);
         Ok(Box::new(App::new(&cc.egui_ctx, start, Box::new(NativeDialogs))?))
     };
-    eframe::run_native("keepside", options, Box::new(create))
-        .map_err(|error| StartError::Window(error.to_string()))
+    let run = || eframe::run_native("keepside", options, Box::new(create));
+    match catch_unwind(AssertUnwindSafe(run)) {
+        Ok(result) => result.map_err(|error| StartError::Window(error.to_string())),
+        Err(panic) if started.load(Ordering::Relaxed) => resume_unwind(panic),
+        Err(_) => Err(StartError::Window("the window system failed, see above".to_owned())),
+    }
 }

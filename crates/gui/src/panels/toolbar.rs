@@ -51,7 +51,7 @@ fn file_menu(ui: &mut Ui, recent: &[PathBuf], commands: &mut Vec<Command>) {
                 let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
                 let button = ui.button(name.as_ref()).on_hover_text(path.display().to_string());
                 if button.clicked() {
-                    commands.push(Command::OpenRecent(path.clone()));
+                    commands.push(Command::OpenPath(path.clone()));
                 }
             }
         });

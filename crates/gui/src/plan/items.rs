@@ -103,13 +103,12 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     }
 }
 
-/// Where a run's tag stands: beside the channel, near its end, as several runs may start at one place.
+/// Where a run's tag stands: beside the channel's end, as several runs may start at one place.
 pub(super) fn run_tag_place(canvas: &Canvas<'_>, run: &Run) -> Option<egui::Pos2> {
     let [.., from, to] = run.points[..] else { return None };
     let across = (to.at - from.at).normalize_or(DVec2::X).perp();
-    let downwards = if across.y > 0.0 { -across } else { across };
-    let at = from.at.lerp(to.at, 0.93) + downwards * (to.width_mm / 2.0);
-    Some(canvas.at(at) + to_screen(downwards) * 12.0)
+    let upwards = if across.y < 0.0 { -across } else { across };
+    Some(canvas.at(to.at + upwards * (to.width_mm / 2.0)) + to_screen(upwards) * 12.0)
 }
 
 fn draw_vent(canvas: &Canvas<'_>, session: &Session, id: Id, vent: &Vent) {

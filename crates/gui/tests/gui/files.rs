@@ -208,3 +208,15 @@ fn a_project_that_cannot_be_read_at_the_start_is_told_and_the_demo_shown() {
     assert!(gui.query_by_label_contains("/nowhere/at/all.keepside").is_some());
     assert!(!gui.state().session.document().features.is_empty());
 }
+
+#[test]
+fn what_the_user_likes_is_remembered() {
+    let folder = tempfile::tempdir().unwrap();
+    let settings = Start { config: Some(folder.path().join("config")), ..Start::default() };
+    let mut gui = start(settings.clone(), FakeDialogs::default());
+    click(&mut gui, "Snap");
+    gui.state_mut().view.grid_mm = 0.5;
+    gui.run();
+    let again = start(settings, FakeDialogs::default());
+    assert_eq!((again.state().view.snapping, again.state().view.grid_mm), (false, 0.5));
+}

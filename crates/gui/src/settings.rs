@@ -1,0 +1,68 @@
+//! What the user likes, kept between one day and the next: theme, grid, snapping.
+
+use std::path::{Path, PathBuf};
+
+use egui::ThemePreference;
+use serde::{Deserialize, Serialize};
+
+use crate::view::ViewState;
+
+/// What the user likes.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+struct Likes {
+    theme: ThemePreference,
+    grid_mm: f64,
+    snapping: bool,
+}
+
+impl Default for Likes {
+    fn default() -> Self {
+        let view = ViewState::default();
+        Self { theme: ThemePreference::System, grid_mm: view.grid_mm, snapping: view.snapping }
+    }
+}
+
+/// The file of what the user likes, and what stands in it.
+#[derive(Debug)]
+pub(crate) struct Settings {
+    kept: Likes,
+    kept_in: Option<PathBuf>,
+}
+
+impl Settings {
+    /// Reads the file in the settings folder, if there is one, and arranges things accordingly.
+    pub(crate) fn load(config: Option<&Path>, ctx: &egui::Context, view: &mut ViewState) -> Self {
+        let kept_in = config.map(|folder| folder.join("settings.ron"));
+        let read = |file: &PathBuf| ron::from_str(&std::fs::read_to_string(file).ok()?).ok();
+        let kept: Likes = kept_in.as_ref().and_then(read).unwrap_or_default();
+        ctx.set_theme(kept.theme);
+        if (0.01..=100.0).contains(&kept.grid_mm) {
+            view.grid_mm = kept.grid_mm;
+        }
+        view.snapping = kept.snapping;
+        Self { kept, kept_in }
+    }
+
+    /// Writes the file if something has changed.
+    pub(crate) fn keep(&mut self, ctx: &egui::Context, view: &ViewState) {
+        let theme = ctx.options(|options| options.theme_preference);
+        let now = Likes { theme, grid_mm: view.grid_mm, snapping: view.snapping };
+        if now == self.kept {
+            return;
+        }
+        self.kept = now;
+        let Some(file) = &self.kept_in else { return };
+        let write = || -> std::io::Result<()> {
+            let text = ron::to_string(&now).map_err(std::io::Error::other)?;
+            if let Some(folder) = file.parent() {
+                std::fs::create_dir_all(folder)?;
+            }
+            crate::app::write_whole(file, &text)
+        };
+        // Losing them is no reason to disturb anybody.
+        if let Err(error) = write() {
+            log::warn!("the settings could not be kept: {error}: {}", file.display());
+        }
+    }
+}
