@@ -2,6 +2,7 @@
 
 mod architecture;
 mod bad_input;
+mod clearances;
 mod cli;
 mod files;
 mod hardware;
