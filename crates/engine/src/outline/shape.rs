@@ -223,7 +223,12 @@ fn slice(arc: &Curve, cuts: [(DVec2, Station); 2], side: Wall, caps: [Wall; 2], 
     let point = |ray: DVec2, radius_mm: f64| arc.centre + ray * radius_mm;
     let outer =
         [point(a_ray, arc.radius_mm + a.half_width_mm), point(b_ray, arc.radius_mm + b.half_width_mm)];
-    let inner_mm = [arc.radius_mm - a.half_width_mm, arc.radius_mm - b.half_width_mm];
+    // An inner wall within the tolerance of the centre lies in it: an edge too short to have a direction
+    // would tell nothing of its inside.
+    let inner_mm = [a, b].map(|cut| {
+        let inner_mm = arc.radius_mm - cut.half_width_mm;
+        if inner_mm.abs() < TAPERED_ARC_TOLERANCE_MM { 0.0 } else { inner_mm }
+    });
     let inner = [point(a_ray, inner_mm[0].max(0.0)), point(b_ray, inner_mm[1].max(0.0))];
     shapes.extend(Shape::polygon(&[
         (outer[0], side),
@@ -233,7 +238,7 @@ fn slice(arc: &Curve, cuts: [(DVec2, Station); 2], side: Wall, caps: [Wall; 2], 
         (inner[0], caps[0]),
         (a.at, caps[0]),
     ]));
-    if inner_mm.iter().all(|&radius_mm| radius_mm < -MERGE_MM) {
+    if inner_mm.iter().all(|&radius_mm| radius_mm < 0.0) {
         let beyond = [point(a_ray, inner_mm[0]), point(b_ray, inner_mm[1])];
         shapes.extend(Shape::polygon(&[(arc.centre, caps[0]), (beyond[0], side), (beyond[1], caps[1])]));
     }

@@ -171,6 +171,24 @@ fn an_arc_of_changing_width_is_within_its_tolerance() {
 }
 
 #[test]
+fn an_arc_that_narrows_past_twice_its_radius_closes_at_its_centre() {
+    // Half width 4 to 3 about a radius of 3.125: the inner wall passes the centre at seven eighths.
+    for (x, y) in [(0.0, 0.0), (3e-8, -2e-7), (4000.0, -4000.0)] {
+        let points = vec![point(30.0 + x, 25.0 + y, 8.0, -0.5), point(25.0, 25.0, 6.0, 0.0)];
+        let mut arc = run(points, EndShape::Square);
+        arc.points[1].at += DVec2::new(x, y).trunc();
+        let outline = outline(vec![arc]);
+        // The strip, by the mean width, and beyond the centre what the inner wall sweeps there twice over.
+        let sweep_rad = 4.0 * 0.5_f64.atan();
+        let strip_mm2 = 7.0 * 3.125 * sweep_rad;
+        // ∫ (half width − radius)² dφ from the wide end to seven eighths of the sweep.
+        let beyond_mm2 = 0.875_f64.powi(3) / 3.0 * sweep_rad;
+        let off = (outline.area_mm2 - strip_mm2 - beyond_mm2).abs();
+        assert!(off < 4.0 * 8.0 * TAPERED_ARC_TOLERANCE_MM, "off by {off} mm² in {outline:?}");
+    }
+}
+
+#[test]
 fn runs_that_touch_or_coincide_make_no_cracks() {
     let bar = |a: (f64, f64), b: (f64, f64)| straight(a, b, 6.0, EndShape::Square);
     let round = |a: (f64, f64), b: (f64, f64)| straight(a, b, 6.0, EndShape::Round);
@@ -416,6 +434,17 @@ proptest! {
                 prop_assert_eq!(outline.contains(point), inside, "at {}", point);
             }
         }
+    }
+
+    #[test]
+    fn numbers_at_the_ends_of_their_ranges_do_no_harm(
+        places in prop::collection::vec((-5000.0..5000.0, -5000.0..5000.0, -1.0..1.0, 0.2..200.0), 2..6),
+        square in any::<bool>(),
+    ) {
+        let points = places.iter().map(|&(x, y, bulge, width_mm)| point(x, y, width_mm, bulge));
+        let ends = if square { EndShape::Square } else { EndShape::Round };
+        let outline = outline(vec![run(points.collect(), ends)]);
+        prop_assert!(outline.area_mm2 > 0.0);
     }
 
     #[test]

@@ -12,7 +12,7 @@ use super::shape::Shape;
 
 /// Distances up to which things count as lying on each other, mm, tried in turn until every ring closes:
 /// all far above the rounding of a coordinate (10⁻¹² mm) and far below what can be cut.
-const TOLERANCES_MM: [f64; 3] = [1e-8, 1e-7, 1e-9];
+const TOLERANCES_MM: [f64; 4] = [1e-8, 1e-7, 1e-9, 3e-8];
 
 /// The boundary of the union.
 pub(super) fn union(shapes: &[Shape]) -> Vec<Ring> {
