@@ -64,27 +64,33 @@ pub fn analyse(project: &Project, cancel: &Cancel, publish: &mut dyn FnMut(&Anal
 
     match opening::run(project, cancel) {
         Err(NotComputed::Cancelled) => return analysis,
-        Err(reason) => {
-            analysis.findings.extend(finding::of_no_opening(project, &reason));
-            analysis.opening = Some(Err(reason));
-        }
-        Ok(opening) => {
-            analysis.findings.extend(finding::of_opening(project, &opening));
-            let opening = Arc::new(opening);
-            analysis.opening = Some(Ok(Arc::clone(&opening)));
-            finding::sort(&mut analysis.findings);
-            publish(&analysis);
-            match opening::margin(project, &opening, cancel) {
-                Ok(margin) => {
-                    analysis.findings.extend(finding::of_margin(project, &margin));
-                    analysis.margin = Some(margin);
-                }
-                Err(_cancelled) => return analysis,
-            }
+        other => analysis.opening = Some(other.map(Arc::new)),
+    }
+    if let Some(Ok(opening)) = &analysis.opening {
+        let opening = Arc::clone(opening);
+        analysis.findings = findings_of(project, &analysis);
+        publish(&analysis);
+        match opening::margin(project, &opening, cancel) {
+            Err(NotComputed::Cancelled) => return analysis,
+            // A run of the search that could not be done leaves the margin unknown.
+            other => analysis.margin = other.ok(),
         }
     }
-    finding::sort(&mut analysis.findings);
+    analysis.findings = findings_of(project, &analysis);
     analysis.finished = true;
     publish(&analysis);
     analysis
+}
+
+/// All findings of what is known, worst first.
+fn findings_of(project: &Project, analysis: &Analysis) -> Vec<Finding> {
+    let mut findings = analysis.layout.findings.clone();
+    match &analysis.opening {
+        Some(Ok(opening)) => findings.extend(finding::of_opening(project, opening, analysis.deciding())),
+        Some(Err(reason)) => findings.extend(finding::of_no_opening(project, reason)),
+        None => {}
+    }
+    findings.extend(analysis.margin.iter().flat_map(|margin| finding::of_margin(project, margin)));
+    finding::sort(&mut findings);
+    findings
 }

@@ -3,7 +3,7 @@
 use keepside_model::{Half, Id, Project};
 
 use super::{Finding, Severity, runs};
-use crate::opening::{HoldOutcome, HoldState, Margin, NotComputed, Opening, Outcome, What};
+use crate::opening::{HoldName, HoldOutcome, HoldState, Margin, NotComputed, Opening, Outcome, What};
 
 /// Margin below which a good verdict is not to be relied on. Common practice, no source.
 const SAFE_FACTOR: f64 = 1.5;
@@ -27,35 +27,39 @@ pub(crate) fn of_no_opening(project: &Project, reason: &NotComputed) -> Vec<Find
     vec![Finding::new("no-opening", Severity::Fault, items, at, reason.to_string())]
 }
 
-/// Findings of an opening run.
-pub(crate) fn of_opening(project: &Project, opening: &Opening) -> Vec<Finding> {
+/// Findings of an opening run, of which `deciding` decides the verdict as far as is known.
+pub(crate) fn of_opening(project: &Project, opening: &Opening, deciding: Option<HoldName>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    findings.extend(verdict(project, opening));
+    findings.extend(verdict(project, opening, deciding));
     findings.extend(opening.holds.iter().filter_map(|hold| broken(project, hold)));
     bumps(project, opening, &mut findings);
     findings
 }
 
 /// Anything but a part that stays whole on the moving half.
-fn verdict(project: &Project, opening: &Opening) -> Option<Finding> {
+fn verdict(project: &Project, opening: &Opening, deciding: Option<HoldName>) -> Option<Finding> {
     let verdict = &opening.verdict;
     if verdict.outcome == Outcome::StaysOnMoving {
         return None;
     }
-    let deciding = verdict.deciding.and_then(|index| opening.holds.get(index));
-    let item = deciding.and_then(|hold| hold.name.what.item());
+    let item = deciding.and_then(|name| name.what.item());
     let mut message = format!("the part {}", verdict.outcome);
-    if let Some(hold) = deciding {
-        message += &format!("; {} decides", hold.name.words(project));
+    if let Some(name) = deciding {
+        message += &format!("; {} decides", name.words(project));
     }
     let at = item.and_then(|id| project.place(id));
     let finding = Finding::new("verdict", Severity::Fault, item.into_iter().collect::<Vec<_>>(), at, message);
-    let cure = match (verdict.outcome, deciding.map(|hold| hold.name.what)) {
+    let cure = match (verdict.outcome, deciding.map(|name| (name.what, name.half))) {
         (Outcome::FallsFree, _) => "Add a keying feature to the moving half",
-        (_, Some(What::Sprue(_))) => {
+        (_, Some((What::Sprue(_), _))) => {
             "Draft, shorten or polish that sprue, or add keying features on the moving half near it"
         }
-        (_, Some(What::Feature(_))) => "Take that feature out, or add stronger ones on the moving half",
+        (_, Some((What::Feature(_), Half::Fixed))) => {
+            "Take that feature out, or add stronger ones on the moving half"
+        }
+        (_, Some((What::Feature(_), Half::Moving))) => {
+            "Let that feature stand farther out or make it larger, or add another beside it"
+        }
         _ => "Add keying features on the moving half",
     };
     Some(finding.cured_by(cure, None))

@@ -311,7 +311,8 @@ fn what_breaks_off_and_what_stays_bent_is_told() {
     let mut opening = crate::opening::run(&project, &Cancel::default()).expect("it opens");
     opening.verdict.outcome = crate::opening::Outcome::StaysOnMoving;
     let about = |opening: &Opening| {
-        let findings = of_opening(&project, opening);
+        let findings =
+            of_opening(&project, opening, opening.verdict.deciding.map(|index| opening.holds[index].name));
         findings.into_iter().map(|f| (f.rule, f.severity, f.items)).collect::<Vec<_>>()
     };
     opening.bumps.iter_mut().for_each(|bump| bump.height_mm = 0.9);
