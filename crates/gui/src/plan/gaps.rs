@@ -45,9 +45,11 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
         canvas.painter.circle_filled(from, 2.0, colour);
         canvas.painter.circle_filled(to, 2.0, colour);
         // The number stands beyond the gap, where the channel does not hide it.
-        let outwards = (to - from).normalized();
-        let outwards =
-            if outwards.is_finite() && outwards != vec2(0.0, 0.0) { outwards } else { vec2(0.0, -1.0) };
+        // Measured from the middle of the feature, as a feature may reach beyond the wall.
+        let middle =
+            session.document().features.get(&gap.feature).map_or(from, |feature| canvas.at(feature.at));
+        let outwards = (to - middle).normalized();
+        let outwards = if outwards == vec2(0.0, 0.0) { vec2(0.0, -1.0) } else { outwards };
         let text = format!("{:.2}", gap.gap_mm);
         plate_label(
             canvas,

@@ -62,8 +62,8 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     let canvas = Canvas { ui, painter: ui.painter_at(rect), rect, camera, palette: Palette::of(ui) };
     ground::draw(&canvas, project, view);
     part::draw(&canvas, session);
-    gaps::draw(&canvas, session);
     items::draw(&canvas, session);
+    gaps::draw(&canvas, session);
     dimension::draw(&canvas, session, view);
     part::legend(&canvas, session);
     ground::scale_bar(&canvas);

@@ -105,6 +105,52 @@ fn capital(words: &str) -> String {
 }
 
 #[test]
+fn a_click_on_a_finding_selects_what_it_speaks_of() {
+    let mut project = marker();
+    // A screw as wide as the channel leaves no gap for the plastic.
+    project.features.get_mut(&Id(5)).unwrap().kind =
+        keepside_model::FeatureKind::PlainPost { diameter_mm: 5.8 };
+    let mut gui = computed(project);
+    let revision = gui.state().session.revision();
+    let message = gui
+        .state()
+        .session
+        .results()
+        .findings(revision)
+        .iter()
+        .find(|(finding, _)| finding.items.first() == Some(&Id(5)))
+        .map(|(finding, _)| finding.message.clone())
+        .expect("a post that fills the channel is a finding");
+    click(&mut gui, &capital(&message));
+    assert!(selected(&gui).contains(&5), "{:?}", selected(&gui));
+}
+
+#[test]
+fn a_cure_is_applied_by_one_click_as_one_undo_step() {
+    let mut project = marker();
+    // Off the middle of a 6 mm channel: 0.3 mm are left between a 3 mm screw and the wall.
+    project.features.get_mut(&Id(5)).unwrap().at.y = 61.2;
+    let mut gui = computed(project);
+    let before = gui.state().session.document().clone();
+    let revision = gui.state().session.revision();
+    let cures: Vec<_> = gui
+        .state()
+        .session
+        .results()
+        .findings(revision)
+        .iter()
+        .filter_map(|(finding, _)| finding.cure_edit.clone())
+        .collect();
+    assert!(!cures.is_empty(), "a pin off the middle can be cured by moving it");
+    gui.get_all_by_label("Do it").next().unwrap().click();
+    gui.run();
+    let mut cured = keepside_model::Project::clone(&before);
+    cured.apply(&cures[0]).unwrap();
+    assert_eq!(**gui.state().session.document(), cured);
+    assert_eq!(steps(&gui), 1);
+}
+
+#[test]
 fn a_click_on_a_hold_selects_its_item() {
     let mut gui = computed(marker());
     click(&mut gui, "Holds");
