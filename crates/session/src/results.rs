@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use keepside_engine::opening::HoldName;
 use keepside_engine::{Analysis, Finding, Layout, Margin, NotComputed, Opening};
 
 use crate::background::Report;
@@ -59,6 +60,11 @@ impl Results {
     /// Message of the panic that ended the analysis of the newest revision analysed.
     pub fn panic(&self) -> Option<&str> {
         self.panic.as_ref().map(|(_, words)| words.as_str())
+    }
+
+    /// The hold that decides the newest run's verdict, as far as it is known.
+    pub fn deciding(&self) -> Option<HoldName> {
+        self.opened.as_ref().and_then(|(_, analysis)| analysis.deciding())
     }
 
     /// The findings: those of the drawing from the newest layout, those of the opening run from the

@@ -27,6 +27,9 @@ const CURVE_SHARE: f64 = 0.1;
 const TOLERANCE: f64 = 1e-6;
 /// Frames are kept at least this many to a stroke, and more where things move fast.
 const FRAMES: f64 = 150.0;
+/// And one at least whenever the opening has grown by this share: tack is decided in hundredths of a
+/// millimetre.
+const FRAME_GROWTH: f64 = 0.1;
 
 /// Everything a run records on the way.
 pub(crate) struct Record {
@@ -118,7 +121,8 @@ impl Record {
         self.points(setup, stepper);
         let last = self.frames.last();
         let is_far = last.is_none_or(|frame| {
-            let due = opening_mm - frame.opening_mm >= setup.stroke_mm / FRAMES;
+            let by = opening_mm - frame.opening_mm;
+            let due = by >= setup.stroke_mm / FRAMES || by >= FRAME_GROWTH * opening_mm;
             let moved = frame.shape.iter().enumerate().any(|(i, point)| {
                 let change = stepper.now[DOF * i + 1] - f64::from(point.z_mm);
                 (change - (opening_mm - frame.opening_mm)).abs() > 1.0 && change.abs() > 1.0

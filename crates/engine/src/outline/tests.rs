@@ -458,8 +458,9 @@ proptest! {
         let edge_gap = |runs: Vec<Run>, at: DVec2| {
             let mut project = project(runs);
             project.features.insert(Id(99), pin(at.x, at.y, 2.0));
-            let nearest = |gaps: Vec<Gap>| gaps.into_iter().map(|gap| gap.gap_mm).fold(f64::NEG_INFINITY, f64::max);
-            nearest(gaps(&project, &of(&project)))
+            let gaps = gaps(&project, &of(&project)).into_iter().map(|gap| gap.gap_mm);
+            // A part without length has no edge to be near to.
+            gaps.reduce(f64::max).unwrap_or(0.0)
         };
         let (by, way, at) = (DVec2::from(by), DVec2::from_angle(turn_rad), DVec2::from(pin_at));
         let (base, gap) = (area(runs.clone()), edge_gap(runs.clone(), at));

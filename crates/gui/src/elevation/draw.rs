@@ -9,8 +9,8 @@ use keepside_session::Session;
 use super::frame::{Side, to_px};
 use super::note;
 use crate::look::Palette;
-use crate::plan::drawn_diameter_mm;
 use crate::view::ViewState;
+use keepside_engine::outline::plan_diameter_mm;
 
 /// Nearer to a half than this the part is drawn as lying on it, mm: the travel over which tack lets go
 /// is of this size.
@@ -228,7 +228,7 @@ impl Pen<'_> {
     fn pin(&self, id: keepside_model::Id, hold: &HoldOutcome, along_mm: f64) {
         let Some(feature) = self.session.document().features.get(&id) else { return };
         let (floor, way) = self.floor(hold.name.half, along_mm);
-        let half_px = self.side.px(drawn_diameter_mm(&feature.kind) / 2.0);
+        let half_px = self.side.px(plan_diameter_mm(&feature.kind) / 2.0);
         let (x, root) = (self.side.x(along_mm), self.side.y(floor));
         let tip = self.side.y(floor + way * feature.protrusion_mm);
         let body = Rect::from_two_pos(pos2(x - half_px, root), pos2(x + half_px, tip));

@@ -1,6 +1,6 @@
 //! Named fields for numbers, choices and texts, in two columns.
 
-use egui::{DragValue, Response, Ui};
+use egui::{Color32, DragValue, Response, Ui};
 use keepside_model::{Bounds, Edit};
 
 use crate::action::Action;
@@ -132,6 +132,13 @@ impl Fields<'_> {
     pub(crate) fn fact(&mut self, name: &str, words: &str) {
         self.ui.weak(name);
         self.ui.label(words);
+        self.ui.end_row();
+    }
+
+    /// Something to read that is not as it should be.
+    pub(crate) fn alarm(&mut self, name: &str, words: &str, ink: Color32) {
+        self.ui.weak(name);
+        self.ui.colored_label(ink, words);
         self.ui.end_row();
     }
 }

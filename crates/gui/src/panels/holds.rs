@@ -35,7 +35,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
     let palette = Palette::of(ui);
     let fresh = session.progress() != Progress::ComputingOpening;
     ScrollArea::vertical().id_salt("holds").auto_shrink([false, false]).show(ui, |ui| {
-        for (index, hold) in opening.holds.iter().enumerate() {
+        for hold in &opening.holds {
             let ink = if fresh { palette.half(hold.name.half) } else { palette.ink_soft };
             let name = RichText::new(sentence(&hold.name.words(session.document()))).color(ink).strong();
             ui.horizontal(|ui| {
@@ -43,7 +43,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
                 if name.on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
                     actions.extend(shown(hold));
                 }
-                if opening.verdict.deciding == Some(index) {
+                if session.results().deciding() == Some(hold.name) {
                     ui.label(RichText::new("decides").italics());
                 }
             });

@@ -2,6 +2,7 @@
 
 use egui::{RichText, ScrollArea, Ui};
 use keepside_engine::opening::HoldState;
+use keepside_engine::outline::GapTo;
 use keepside_model::{Edit, HoleUse, Id, Item, Project};
 use keepside_session::Session;
 
@@ -9,6 +10,7 @@ use super::fields::Fields;
 use super::holds::state_words;
 use super::item_fields;
 use crate::action::{Action, Command};
+use crate::look::Palette;
 use crate::plan::hold_of;
 
 /// The panel.
@@ -72,6 +74,7 @@ fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
             }
         });
     }
+    clearances_ui(ui, session, id);
     if let Some(Ok(opening)) = session.results().opening()
         && let Some(bump) = opening.bumps.iter().find(|bump| bump.item == id)
     {
@@ -80,6 +83,36 @@ fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
     }
     delete_button(ui, &mut actions);
     actions
+}
+
+/// The clear distances round a keying feature, and what the limits ask for.
+fn clearances_ui(ui: &mut Ui, session: &Session, id: Id) {
+    let project = session.document();
+    let gaps = session.results().layout().map_or(&[][..], |layout| &layout.gaps);
+    let mut of_item = gaps.iter().filter(|gap| gap.feature == id).peekable();
+    if of_item.peek().is_none() {
+        return;
+    }
+    ui.separator();
+    let palette = Palette::of(ui);
+    Fields::show(ui, (id.0, "clearances"), |fields| {
+        for gap in of_item {
+            let what = match gap.to {
+                GapTo::ChannelEdge => "To channel edge".to_owned(),
+                GapTo::ChannelEnd(_) => "To channel end".to_owned(),
+                GapTo::Feature(other) | GapTo::Sprue(other) => format!("To {}", project.tag(other)),
+                GapTo::Roof => "Roof over it".to_owned(),
+            };
+            let gap_mm = hundredths(gap.gap_mm);
+            match gap.needed_mm(project) {
+                Some(needed) if gap.gap_mm < needed => {
+                    fields.alarm(&what, &format!("{gap_mm:.2} mm, needs {needed} mm"), palette.fault);
+                }
+                Some(needed) => fields.fact(&what, &format!("{gap_mm:.2} mm (needs {needed})")),
+                None => fields.fact(&what, &format!("{gap_mm:.2} mm")),
+            }
+        }
+    });
 }
 
 /// Tag and kind, for example "K5 set screw".

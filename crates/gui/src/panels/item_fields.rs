@@ -34,7 +34,7 @@ fn feature(fields: &mut Fields<'_>, feature: &mut KeyingFeature) {
         FeatureKind::SetScrew { thread } | FeatureKind::CapHead { thread } => thread,
         _ => ThreadSize::M3,
     };
-    let diameter_mm = crate::plan::drawn_diameter_mm(&feature.kind);
+    let diameter_mm = keepside_engine::outline::plan_diameter_mm(&feature.kind);
     let head = FeatureKind::TurnedHead {
         head_diameter_mm: diameter_mm,
         neck_diameter_mm: (diameter_mm * 0.75).max(bounds::FEATURE_SIZE.min),

@@ -3,7 +3,6 @@
 use egui::{RichText, Ui};
 use keepside_engine::Severity;
 use keepside_engine::opening::{Margin, Outcome};
-use keepside_model::Project;
 use keepside_session::{Progress, Session};
 
 use crate::elevation::sentence;
@@ -46,9 +45,15 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
                 let ink = if stale { palette.ink_soft } else { ink };
                 icon_ui(ui, icon, ink);
                 ui.label(RichText::new(sentence(&opening.verdict.words)).size(15.0).strong().color(ink));
+                let ink = if stale { palette.ink_soft } else { palette.ink };
+                if let Some(name) = session.results().deciding() {
+                    ui.colored_label(ink, format!("decided by {}", name.words(session.document())));
+                }
                 if let Some(margin) = session.results().margin() {
-                    let words = RichText::new(margin_words(margin, good, session.document()));
-                    ui.label(words.color(if stale { palette.ink_soft } else { palette.ink }));
+                    ui.colored_label(ink, format!("· {}", margin_words(margin, good)));
+                }
+                if good {
+                    drawing_faults_ui(ui, session, palette);
                 }
             }
         }
@@ -60,11 +65,21 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
     });
 }
 
+/// A layout that stays where it should may still be one that cannot be made.
+fn drawing_faults_ui(ui: &mut Ui, session: &Session, palette: &Palette) {
+    let findings = session.results().findings(session.revision());
+    let faults = findings.iter().filter(|(finding, _)| finding.severity == Severity::Fault).count();
+    if faults > 0 {
+        icon_ui(ui, Icon::Alarm(Severity::Fault), palette.fault);
+        let words = if faults == 1 { "but 1 fault below" } else { &format!("but {faults} faults below") };
+        ui.colored_label(palette.fault, words);
+    }
+}
+
 /// The margin in words.
-pub(crate) fn margin_words(margin: &Margin, good: bool, project: &Project) -> String {
+fn margin_words(margin: &Margin, good: bool) -> String {
     let (low, high) = margin.searched;
-    let tips = margin.deciding.map(|name| format!("; it turns on {}", name.words(project)));
-    let words = match (margin.factor, good) {
+    match (margin.factor, good) {
         (Some(factor), true) => {
             format!("margin {factor:.2}: it flips if the fixed half holds {factor:.2} times as hard")
         }
@@ -74,6 +89,5 @@ pub(crate) fn margin_words(margin: &Margin, good: bool, project: &Project) -> St
         (None, _) => {
             format!("it does not flip for fixed-half holds from {low:.2} to {high:.2} times as hard")
         }
-    };
-    words + &tips.unwrap_or_default()
+    }
 }

@@ -6,7 +6,9 @@ use keepside_model::{Edit, Id, Item, ItemKind, Project};
 use keepside_session::{Session, Snap, SnapTo, nearest_on_run};
 
 use super::Canvas;
-use super::items::{drawn_diameter_mm, name_of, run_tag_place};
+use keepside_engine::outline::plan_diameter_mm;
+
+use super::items::{name_of, run_tag_place};
 use crate::act::move_edit;
 use crate::action::{Action, Command};
 use crate::view::{Drag, Dragged, Tool, ViewState};
@@ -26,7 +28,7 @@ fn grasp_rect(canvas: &Canvas<'_>, project: &Project, id: Id) -> Option<Rect> {
         Item::Run(run) => Rect::from_center_size(run_tag_place(canvas, &run)?, Vec2::new(26.0, GRASP)),
         Item::Sprue(sprue) => round(sprue.at, sprue.diameter_mm),
         Item::Vent(vent) => round(vent.at, vent.width_mm),
-        Item::Feature(feature) => round(feature.at, drawn_diameter_mm(&feature.kind)),
+        Item::Feature(feature) => round(feature.at, plan_diameter_mm(&feature.kind)),
         Item::Hole(hole) => round(hole.at, hole.diameter_mm),
     })
 }

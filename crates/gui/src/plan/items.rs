@@ -3,7 +3,8 @@
 use egui::{Align2, FontId, Shape, Stroke, Vec2, pos2, vec2};
 use glam::DVec2;
 use keepside_engine::opening::{HoldOutcome, HoldState};
-use keepside_model::{FeatureKind, HoleUse, Id, Item, KeyingFeature, Project, Run, Sprue, ThreadSize, Vent};
+use keepside_engine::outline::plan_diameter_mm;
+use keepside_model::{FeatureKind, HoleUse, Id, Item, KeyingFeature, Project, Run, Sprue, Vent};
 use keepside_session::{Session, nearest_on_run};
 
 use super::Canvas;
@@ -21,37 +22,6 @@ pub(crate) fn name_of(project: &Project, id: Id) -> String {
             HoleUse::GuidePin => format!("Guide pin {tag}"),
         },
         None => tag,
-    }
-}
-
-/// Nominal diameter of a thread, mm.
-const fn nominal_mm(thread: ThreadSize) -> f64 {
-    match thread {
-        ThreadSize::M2 => 2.0,
-        ThreadSize::M2_5 => 2.5,
-        ThreadSize::M3 => 3.0,
-        ThreadSize::M4 => 4.0,
-        ThreadSize::M5 => 5.0,
-        ThreadSize::M6 => 6.0,
-        ThreadSize::M8 => 8.0,
-    }
-}
-
-/// Largest diameter of a feature as drawn, mm. Heads of cap screws: ISO 4762, nominal head diameters.
-pub(crate) const fn drawn_diameter_mm(kind: &FeatureKind) -> f64 {
-    match *kind {
-        FeatureKind::SetScrew { thread } => nominal_mm(thread),
-        FeatureKind::CapHead { thread } => match thread {
-            ThreadSize::M2 => 3.8,
-            ThreadSize::M2_5 => 4.5,
-            ThreadSize::M3 => 5.5,
-            ThreadSize::M4 => 7.0,
-            ThreadSize::M5 => 8.5,
-            ThreadSize::M6 => 10.0,
-            ThreadSize::M8 => 13.0,
-        },
-        FeatureKind::TurnedHead { head_diameter_mm, .. } => head_diameter_mm,
-        FeatureKind::PlainPost { diameter_mm } => diameter_mm,
     }
 }
 
@@ -157,7 +127,7 @@ fn draw_sprue(canvas: &Canvas<'_>, session: &Session, id: Id, sprue: &Sprue) {
 
 fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &KeyingFeature) {
     let at = canvas.at(feature.at);
-    let radius = canvas.camera.px(drawn_diameter_mm(&feature.kind) / 2.0).max(2.0);
+    let radius = canvas.camera.px(plan_diameter_mm(&feature.kind) / 2.0).max(2.0);
     let colour = canvas.palette.half(feature.half);
     let thin = Stroke::new(1.3, canvas.palette.plate);
     // A ring of the ground's colour sets it off from the hatching.

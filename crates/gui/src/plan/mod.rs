@@ -18,7 +18,7 @@ use crate::look::Palette;
 use crate::view::{Tool, ViewState};
 
 pub(crate) use interact::where_to_place;
-pub(crate) use items::{drawn_diameter_mm, hold_of, name_of};
+pub(crate) use items::{hold_of, name_of};
 pub(crate) use part::ribs_from;
 
 /// The drawing area while one frame is drawn.
