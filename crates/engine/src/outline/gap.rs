@@ -58,10 +58,12 @@ impl Gap {
     }
 }
 
-/// Gaps to the nearest side wall and the nearest end. Outside the channel they are negative.
+/// Gaps to the nearest side wall and the nearest end. Outside the channel they are negative, and only
+/// the wall that is nearest counts: it is the one to go back through.
 fn to_walls(feature: Id, at: DVec2, radius_mm: f64, edges: &[Edge], gaps: &mut Vec<Gap>) {
     let inside = enclosed(edges.iter().copied(), at);
     let is_end = |wall: Wall| matches!(wall, Wall::End(_));
+    let first = gaps.len();
     for ends in [false, true] {
         let walls = edges.iter().filter(|edge| is_end(edge.wall) == ends).copied();
         let Some((wall_point, distance_mm, wall)) = nearest(walls, at) else { continue };
@@ -78,6 +80,10 @@ fn to_walls(feature: Id, at: DVec2, radius_mm: f64, edges: &[Edge], gaps: &mut V
         };
         let from_point = at + towards.try_normalize().unwrap_or(DVec2::X) * radius_mm;
         gaps.push(Gap { feature, to, gap_mm, from_point, to_point: wall_point });
+    }
+    if !inside && let [one, other] = &gaps[first..] {
+        let farther = first + usize::from(other.gap_mm < one.gap_mm);
+        gaps.remove(farther);
     }
 }
 
