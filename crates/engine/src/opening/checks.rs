@@ -1,7 +1,9 @@
 //! The equations against published solutions: each test names its source.
 
 use crate::beam::{Chain, ChannelShape, DOF, PlaneElement, PlasticLaw, Section};
-use crate::opening::tug::{Balance, FIXED, Face, LineSpot, Moment, Spot, TackLaw, Tug, Work};
+use crate::opening::law::TackLaw;
+use crate::opening::spot::{Face, LineSpot, Spot};
+use crate::opening::tug::{Balance, FIXED, Moment, Tug, Work};
 
 /// A uniform straight beam of rectangular section, `count` elements.
 fn beam(length_mm: f64, width_mm: f64, depth_mm: f64, count: usize, law: PlasticLaw) -> Chain {

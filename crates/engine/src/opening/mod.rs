@@ -2,12 +2,14 @@
 
 #[cfg(test)]
 mod checks;
+mod law;
 mod margin;
 mod mesh;
 mod result;
 mod run;
 mod setup;
 mod shape;
+mod spot;
 mod stepper;
 mod tug;
 mod verdict;

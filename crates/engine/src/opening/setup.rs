@@ -4,8 +4,10 @@ use keepside_model::{Half, Project};
 
 use crate::beam::{ChannelShape, DOF};
 use crate::hold::{self, ChannelSection, Ending, PointHold};
+use crate::opening::law::{Slide, TackLaw, Wall};
 use crate::opening::mesh::{self, StraightRun};
-use crate::opening::tug::{self, Face, LineSpot, PointLaw, PointSpot, Slide, Spot, TackLaw, Tug, Wall};
+use crate::opening::spot::{Face, LineSpot, PointLaw, PointSpot, Spot};
+use crate::opening::tug::{self, Tug};
 use crate::opening::{HoldName, NotComputed, What};
 
 /// How finely a run is computed. The defaults are what the product uses; tests halve them.
