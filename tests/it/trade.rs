@@ -30,7 +30,7 @@ fn without_keys_the_part_follows_the_sprues_whatever_its_larger_face_area() {
 }
 
 #[test]
-fn one_strong_pin_near_one_of_two_sprues_leaves_the_part_bridging() {
+fn strong_keys_near_one_of_two_sprues_leave_the_far_end_on_the_fixed_half() {
     let mut project = strip();
     set_section(&mut project, 8.0, 2.5);
     add_sprue(&mut project, 40.0);

@@ -48,7 +48,7 @@ fn margin_words(margin: &Margin, is_good: bool) -> String {
     let Margin { factor, searched: (low, high), flips_to, .. } = margin;
     let Some(factor) = factor else {
         let words =
-            format!("no hold of the fixed half from {low} to {high} times as strong changes the verdict");
+            format!("the verdict stays for every strength of the fixed half from {low} to {high} times");
         return words;
     };
     let mut words = if is_good {

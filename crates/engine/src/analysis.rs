@@ -5,7 +5,7 @@ use std::sync::Arc;
 use keepside_model::Project;
 
 use crate::finding::{self, Finding};
-use crate::opening::{self, Cancel, HoldName, Margin, NotComputed, Opening};
+use crate::opening::{self, Cancel, HoldName, Margin, NotComputed, Opening, Outcome};
 use crate::outline::{self, Gap, Outline};
 
 /// What the drawing alone tells, without an opening run: cheap enough for every change.
@@ -35,14 +35,23 @@ pub struct Analysis {
 }
 
 impl Analysis {
-    /// The hold that decides the verdict: the one that the margin search found, or as long as there is
-    /// none, the one that the opening run points at.
+    /// Whether the opening run is there and leaves the part whole on the moving half.
+    pub fn is_good(&self) -> bool {
+        let outcome = self.opening.as_ref().and_then(|opening| Some(opening.as_ref().ok()?.verdict.outcome));
+        outcome == Some(Outcome::StaysOnMoving)
+    }
+
+    /// The hold that decides the verdict: the one that the margin search found, if the flip is near
+    /// enough (a factor of three) to say something about this mould, else the one that the opening run
+    /// points at.
     pub fn deciding(&self) -> Option<HoldName> {
         let of_run = || {
             let opening = self.opening.as_ref()?.as_ref().ok()?;
             Some(opening.holds.get(opening.verdict.deciding?)?.name)
         };
-        self.margin.as_ref().and_then(|margin| margin.deciding).or_else(of_run)
+        let is_near =
+            |margin: &&Margin| margin.factor.is_some_and(|factor| (1.0 / 3.0..3.0).contains(&factor));
+        self.margin.as_ref().filter(is_near).and_then(|margin| margin.deciding).or_else(of_run)
     }
 }
 
@@ -90,7 +99,13 @@ fn findings_of(project: &Project, analysis: &Analysis) -> Vec<Finding> {
         Some(Err(reason)) => findings.extend(finding::of_no_opening(project, reason)),
         None => {}
     }
-    findings.extend(analysis.margin.iter().flat_map(|margin| finding::of_margin(project, margin)));
+    findings.extend(
+        analysis
+            .margin
+            .iter()
+            .filter(|_| analysis.is_good())
+            .flat_map(|margin| finding::of_margin(project, margin)),
+    );
     finding::sort(&mut findings);
     findings
 }

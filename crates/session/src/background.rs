@@ -2,7 +2,7 @@
 
 use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, Weak, mpsc};
 use std::thread;
 
@@ -31,7 +31,15 @@ pub struct Report {
 struct Job {
     revision: u64,
     project: Arc<Project>,
-    cancel: Arc<Cancel>,
+    state: Arc<State>,
+}
+
+/// What the asking and the working side know of a job.
+#[derive(Debug, Default)]
+struct State {
+    cancel: Cancel,
+    /// Its opening run has been published; only the margin is left.
+    has_opened: AtomicBool,
 }
 
 /// The thread that analyses.
@@ -41,7 +49,7 @@ pub struct Background {
     reports: mpsc::Receiver<Report>,
     newest: Arc<AtomicU64>,
     /// One for each job that waits or runs.
-    unfinished: Vec<Weak<Cancel>>,
+    unfinished: Vec<Weak<State>>,
 }
 
 /// Computes an analysis in stages; see [`keepside_engine::analyse`].
@@ -76,11 +84,14 @@ impl Background {
                 };
                 let mut publish = |stage: &Analysis| {
                     report(Ok(stage.clone()));
-                    if stage.opening.is_some() && seen.load(Ordering::Relaxed) > job.revision {
-                        job.cancel.cancel();
+                    // Said before looking for newer requests, as a request is noted before looking
+                    // for opened jobs: one of the two sides sees the other.
+                    job.state.has_opened.store(stage.opening.is_some(), Ordering::SeqCst);
+                    if stage.opening.is_some() && seen.load(Ordering::SeqCst) > job.revision {
+                        job.state.cancel.cancel();
                     }
                 };
-                let run = || drop(analyse(&job.project, &job.cancel, &mut publish));
+                let run = || drop(analyse(&job.project, &job.state.cancel, &mut publish));
                 if let Err(panic) = catch_unwind(AssertUnwindSafe(run)) {
                     report(Err(panic_words(panic.as_ref())));
                 }
@@ -92,14 +103,15 @@ impl Background {
 
     /// Asks for the analysis of `project`, which is the newest, as `revision`.
     pub fn request(&mut self, revision: u64, project: &Arc<Project>, haste: Haste) {
-        if haste == Haste::StopRunning {
-            self.stop();
+        self.newest.store(revision, Ordering::SeqCst);
+        match haste {
+            Haste::StopRunning => self.stop(|_| true),
+            Haste::FinishOpening => self.stop(|job| job.has_opened.load(Ordering::SeqCst)),
         }
-        self.newest.store(revision, Ordering::Relaxed);
-        let cancel = Arc::new(Cancel::default());
+        let state = Arc::new(State::default());
         self.unfinished.retain(|job| job.strong_count() > 0);
-        self.unfinished.push(Arc::downgrade(&cancel));
-        let job = Job { revision, project: Arc::clone(project), cancel };
+        self.unfinished.push(Arc::downgrade(&state));
+        let job = Job { revision, project: Arc::clone(project), state };
         // The thread ends only with this value; a panic in a job is caught there.
         drop(self.jobs.send(job));
     }
@@ -109,15 +121,16 @@ impl Background {
         self.reports.try_iter()
     }
 
-    /// Tells every job that waits or runs to stop.
-    fn stop(&self) {
-        self.unfinished.iter().filter_map(Weak::upgrade).for_each(|job| job.cancel());
+    /// Tells those of the jobs that wait or run to stop.
+    fn stop(&self, which: impl Fn(&State) -> bool) {
+        let jobs = self.unfinished.iter().filter_map(Weak::upgrade);
+        jobs.filter(|job| which(job)).for_each(|job| job.cancel.cancel());
     }
 }
 
 impl Drop for Background {
     fn drop(&mut self) {
-        self.stop();
+        self.stop(|_| true);
     }
 }
 
@@ -210,6 +223,25 @@ mod tests {
     fn during_a_drag_the_running_one_goes_on_and_those_between_are_skipped() {
         let ran = overtake(Haste::FinishOpening);
         assert_eq!(ran, [("first".to_owned(), false), ("third".to_owned(), false)]);
+    }
+
+    #[test]
+    fn a_margin_search_is_stopped_by_any_newer_request() {
+        let (mut background, ticks) = background(|project, cancel, publish| {
+            let mut opened = stage(false);
+            opened.opening = Some(Err(keepside_engine::NotComputed::NoRun));
+            publish(&opened);
+            // The margin of the first goes on until somebody stops it.
+            while project.name == "first" && !cancel.is_cancelled() {
+                thread::yield_now();
+            }
+            opened
+        });
+        background.request(1, &named("first"), Haste::StopRunning);
+        wait(&ticks);
+        background.request(2, &named("second"), Haste::FinishOpening);
+        wait(&ticks);
+        assert_eq!(background.poll().map(|report| report.revision).collect::<Vec<_>>(), [1, 2]);
     }
 
     #[test]

@@ -23,6 +23,8 @@ pub enum Progress {
 /// The results of an analysis that stay visible until newer ones land.
 #[derive(Debug, Default)]
 pub struct Results {
+    /// Reports of earlier revisions belong to another project.
+    first: u64,
     layout: Option<(u64, Arc<Layout>)>,
     opened: Option<(u64, Analysis)>,
     /// Message of the panic that ended the analysis of this revision.
@@ -30,6 +32,11 @@ pub struct Results {
 }
 
 impl Results {
+    /// Nothing yet, and nothing to come from before a revision.
+    pub(crate) fn since(first: u64) -> Self {
+        Self { first, ..Self::default() }
+    }
+
     /// The layout's outline, gaps and findings: the newest there are.
     pub fn layout(&self) -> Option<&Layout> {
         self.layout.as_ref().map(|(_, layout)| layout.as_ref())
@@ -100,10 +107,15 @@ impl Results {
     /// Takes in what the background thread reports.
     pub(crate) fn take(&mut self, report: Report) {
         let Report { revision, outcome } = report;
+        if revision < self.first {
+            return;
+        }
         match outcome {
             Err(words) => self.panic = Some((revision, words)),
             Ok(analysis) => {
-                self.panic = None;
+                if self.panic.as_ref().is_some_and(|(of, _)| *of <= revision) {
+                    self.panic = None;
+                }
                 self.set_layout(revision, Arc::clone(&analysis.layout));
                 if analysis.opening.is_some() {
                     self.opened = Some((revision, analysis));

@@ -71,7 +71,7 @@ impl Session {
             results: Results::default(),
             layout_took: Duration::ZERO,
         };
-        session.request_analysis();
+        session.request_analysis(Haste::StopRunning);
         Ok(session)
     }
 
@@ -84,7 +84,8 @@ impl Session {
         self.gesture = None;
         self.path = path;
         self.next_id = self.document.free_id().0;
-        self.results = Results::default();
+        // Reports of the project before may still be under way: they are not of this one.
+        self.results = Results::since(self.revision + 1);
         self.changed();
     }
 
@@ -145,7 +146,10 @@ impl Session {
         if next != *self.document {
             self.document = Arc::new(next);
             self.history.forget_undone();
-            self.changed();
+            self.revision += 1;
+            self.prune_selection();
+            // A key held down must not keep every opening run from finishing.
+            self.request_analysis(Haste::FinishOpening);
         }
         Ok(())
     }
@@ -178,7 +182,7 @@ impl Session {
         if before != self.document {
             self.history.push(label, before);
             // What was previewed may be half computed: now it is wanted in full and soon.
-            self.request_analysis();
+            self.request_analysis(Haste::StopRunning);
         }
     }
 
@@ -283,16 +287,16 @@ impl Session {
     fn changed(&mut self) {
         self.revision += 1;
         self.prune_selection();
-        self.request_analysis();
+        let haste = if self.has_gesture() { Haste::FinishOpening } else { Haste::StopRunning };
+        self.request_analysis(haste);
     }
 
     fn prune_selection(&mut self) {
         self.selection.retain(|id| self.document.kind(*id).is_some());
     }
 
-    fn request_analysis(&mut self) {
+    fn request_analysis(&mut self, haste: Haste) {
         self.layout_at_once();
-        let haste = if self.has_gesture() { Haste::FinishOpening } else { Haste::StopRunning };
         if self.requested == self.revision && self.progress() == Progress::Done {
             return;
         }

@@ -51,7 +51,8 @@ impl PlaneElement {
         let curvature =
             (4.0 * turn_1 + 2.0 * turn_2).abs().max((2.0 * turn_1 + 4.0 * turn_2).abs()) / self.length_mm;
         let strain = stretch.abs() / self.length_mm + curvature * self.section.reach_mm;
-        self.is_virgin && strain * self.law.modulus_mpa <= self.law.yield_mpa
+        let is_sound = strain * self.law.modulus_mpa <= self.law.yield_mpa && strain <= self.law.break_strain;
+        self.is_virgin && is_sound
     }
 
     /// Forces and stiffness at a deformation seen from the chord.

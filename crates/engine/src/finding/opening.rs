@@ -77,6 +77,12 @@ fn broken(project: &Project, hold: &HoldOutcome) -> Option<Finding> {
             "the plug stays in its bore until the next shot pushes it out",
             "",
         ),
+        _ if hold.governed_by == "tear" => (
+            "tears",
+            Severity::Fault,
+            "the channel beside it gives way, and the part is cut there",
+            "Make the channel wider or the feature smaller there, or share its load with another",
+        ),
         (_, Half::Moving) => (
             "plug-broke",
             Severity::Fault,

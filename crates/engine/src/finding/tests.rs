@@ -329,11 +329,14 @@ fn what_breaks_off_and_what_stays_bent_is_told() {
         .iter_mut()
         .filter(|hold| hold.name.what.item().is_some())
         .for_each(|hold| hold.state = broke);
-    let mut told = about(&opening);
-    told.sort_by_key(|(_, severity, _)| *severity);
-    let expected =
-        [("plug-broke", Severity::Fault, vec![Id(10)]), ("sprue-broke", Severity::Note, vec![Id(11)])];
-    assert_eq!(told, expected);
+    for (governed_by, rule) in [("shear", "plug-broke"), ("tear", "tears")] {
+        let key = opening.holds.iter_mut().find(|hold| hold.name.what.item() == Some(Id(10)));
+        key.expect("the screw holds").governed_by = governed_by;
+        let mut told = about(&opening);
+        told.sort_by_key(|(_, severity, _)| *severity);
+        let expected = [(rule, Severity::Fault, vec![Id(10)]), ("sprue-broke", Severity::Note, vec![Id(11)])];
+        assert_eq!(told, expected);
+    }
 }
 
 #[test]

@@ -75,7 +75,7 @@ impl<'a> Around<'a> {
         let rise_mm = self.rise_mm(force_n, diameter_mm, engaged_mm);
         let stretch_mm = (self.material.break_strain * diameter_mm).min(self.channel.depth_mm);
         let curve = Curve::triangle(force_n, rise_mm, rise_mm + stretch_mm);
-        Limit { name: "tear", force_n, curve, ending: Ending::Breaks }
+        Limit { name: "tear", force_n, curve, ending: Ending::Tears }
     }
 
     /// Elastic travel at a pull, mm: shear of the plastic between the feature and the nearest wall; see

@@ -23,6 +23,8 @@ pub enum Ending {
     LetsGo,
     /// It breaks; a piece of plastic stays in its half.
     Breaks,
+    /// The channel beside it tears: the part is cut there, and nothing stays behind.
+    Tears,
 }
 
 /// Below this break strain a warm plastic counts as brittle: it cracks where a tough one flows. Assumed.

@@ -66,7 +66,7 @@ pub(crate) struct Slide {
     /// Furthest travel so far, mm.
     pub(crate) worst_mm: f64,
     /// Travel at which the spring is at rest, mm.
-    rest_mm: f64,
+    pub(crate) rest_mm: f64,
     /// Pull at the last accepted step, N.
     pub(crate) pull_before: f64,
 }

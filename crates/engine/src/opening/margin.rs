@@ -6,8 +6,9 @@ use crate::opening::result::{HoldName, Margin, Opening, Outcome, Release};
 use crate::opening::setup::Fineness;
 use crate::opening::{Cancel, NotComputed, run};
 
-/// Factors on the fixed half's holds that are searched.
-const SEARCHED: (f64, f64) = (0.02, 20.0);
+/// Farthest factor on the fixed half's holds that is searched for a good verdict, and for a bad one.
+const STRONGEST: f64 = 20.0;
+const WEAKEST: f64 = 0.02;
 /// The flip is bracketed to this ratio.
 const PRECISION: f64 = 1.02;
 
@@ -18,23 +19,24 @@ pub(crate) fn search(project: &Project, base: &Opening, cancel: &Cancel) -> Resu
     let is_good = |opening: &Opening| opening.verdict.outcome == Outcome::StaysOnMoving;
     let base_is_good = is_good(base);
     let (mut near, mut near_run) = (1.0, base.clone());
+    let searched = if base_is_good { (1.0, STRONGEST) } else { (WEAKEST, 1.0) };
     let growth: f64 = if base_is_good { 1.6 } else { 1.0 / 1.6 };
     let mut far: Option<(f64, Opening)> = None;
     let mut factor = 1.0;
     while far.is_none() {
-        factor = (factor * growth).clamp(SEARCHED.0, SEARCHED.1);
+        factor = (factor * growth).clamp(WEAKEST, STRONGEST);
         let tried = open(factor)?;
         if is_good(&tried) == base_is_good {
             (near, near_run) = (factor, tried);
-            if factor <= SEARCHED.0 || factor >= SEARCHED.1 {
-                return Ok(Margin { factor: None, searched: SEARCHED, flips_to: None, deciding: None });
+            if factor <= WEAKEST || factor >= STRONGEST {
+                return Ok(Margin { factor: None, searched, flips_to: None, deciding: None });
             }
         } else {
             far = Some((factor, tried));
         }
     }
     let Some((mut beyond, mut beyond_run)) = far else {
-        return Ok(Margin { factor: None, searched: SEARCHED, flips_to: None, deciding: None });
+        return Ok(Margin { factor: None, searched, flips_to: None, deciding: None });
     };
     while (beyond / near).max(near / beyond) > PRECISION {
         let middle = (beyond * near).sqrt();
@@ -46,8 +48,9 @@ pub(crate) fn search(project: &Project, base: &Opening, cancel: &Cancel) -> Resu
         }
     }
     Ok(Margin {
-        factor: Some(near),
-        searched: SEARCHED,
+        // The good side of the bracket: what is said to be good has been seen to be.
+        factor: Some(if base_is_good { near } else { beyond }),
+        searched,
         flips_to: Some(beyond_run.verdict.outcome),
         deciding: first_difference(&near_run, &beyond_run),
     })

@@ -131,7 +131,7 @@ pub struct HoldOutcome {
     pub state: HoldState,
     /// Its pull-off curve: (travel mm, pull N), for point holds; empty for line holds.
     pub curve: Vec<(f64, f64)>,
-    /// What limits it, in words: "thread shear", "drag", "neck breaks", …
+    /// What limits it, in words: "shear", "drag", "neck breaks", …
     pub governed_by: &'static str,
 }
 
@@ -349,10 +349,11 @@ pub struct Margin {
     /// Factor on every hold of the fixed half at which the verdict flips; above 1 the verdict is good
     /// by that much, below 1 it is bad and the fixed half would have to weaken to that.
     pub factor: Option<f64>,
-    /// Range of factors that was searched.
+    /// Range of factors that was searched: upwards from 1 for a good verdict, downwards for a bad one.
     pub searched: (f64, f64),
     /// What the verdict flips to.
     pub flips_to: Option<Outcome>,
-    /// The hold that decides: the first to behave differently on the two sides of the flip.
+    /// The hold that decides: the first sprue or feature, in order of opening, that lets go on one side
+    /// of the flip and not on the other; a face or wall if there is none.
     pub deciding: Option<HoldName>,
 }

@@ -178,15 +178,16 @@ impl Record {
                 continue;
             }
             let spots = stepper.tug.points.iter().filter(|p| p.law == law);
+            let spots_are_dropped = spots.clone().all(|spot| spot.share == 0.0);
             let (mut travel_mm, mut is_over, mut opening_mm) = (0.0, true, 0.0_f64);
             for spot in spots {
-                travel_mm += spot.share * spot.slide.worst_mm;
+                travel_mm += spot.share * spot.slide.worst_mm.min(hold.let_go_travel_mm);
                 is_over &= spot.slide.worst_mm >= hold.let_go_travel_mm;
                 opening_mm = opening_mm.max(spot.gone_at_mm);
             }
             hold.travel_mm = travel_mm.min(hold.let_go_travel_mm);
             if is_over {
-                let breaks = entry.breaks();
+                let breaks = entry.breaks() || spots_are_dropped;
                 hold.state =
                     if breaks { HoldState::Broke { opening_mm } } else { HoldState::LetGo { opening_mm } };
                 let how = if breaks { ReleaseHow::Broke } else { ReleaseHow::LetGo };
@@ -252,18 +253,29 @@ fn finish(project: &Project, setup: &Setup, stepper: &Stepper, mut record: Recor
         viscous_mj: work.viscous,
     };
     let stretches = verdict::stretches(setup, stepper);
-    let verdict = verdict::of(stepper, &record);
-    let residual = stepper.tug.chain.released_shape(&stepper.now);
-    let residual = shape::level(&residual);
+    let verdict = verdict::of(setup, stepper, &record);
+    record.releases.sort_by(|a, b| a.opening_mm.total_cmp(&b.opening_mm));
+    let released = stepper.tug.chain.released_shape(&stepper.now);
     let places: Vec<_> =
         setup.points.iter().filter_map(|p| Some((p.name.what.item()?, p.along_mm))).collect();
+    // A torn part is measured piece by piece.
+    let (mut residual, mut bumps, mut flatness_mm) = (Vec::new(), Vec::new(), 0.0_f64);
+    for (first, last) in verdict::piece_nodes(stepper) {
+        let nodes_mm = &stepper.tug.chain.along_mm[first..=last];
+        let shape = shape::level(&released[first..=last]);
+        bumps.extend(shape::bumps(&shape, nodes_mm, &places, project, &setup.run));
+        flatness_mm = flatness_mm.max(shape::flatness_mm(&shape));
+        let start_mm = nodes_mm.first().copied().unwrap_or(0.0);
+        residual.extend(shape.iter().map(|(x, z)| (start_mm + x, *z)));
+    }
+    bumps.sort_by_key(|bump| places.iter().position(|(item, _)| *item == bump.item));
     Opening {
         verdict,
         holds: record.holds,
         releases: record.releases,
         stretches,
-        bumps: shape::bumps(&residual, &stepper.tug.chain.along_mm, &places, project, &setup.run),
-        flatness_mm: shape::flatness_mm(&residual),
+        bumps,
+        flatness_mm,
         residual,
         frames: record.frames,
         energy,

@@ -55,9 +55,14 @@ pub(crate) struct PointEntry {
 }
 
 impl PointEntry {
-    /// Whether losing it means that it broke.
+    /// Whether losing it means that something broke.
     pub(crate) fn breaks(&self) -> bool {
-        self.hold.ending == Ending::Breaks
+        self.hold.ending != Ending::LetsGo
+    }
+
+    /// Whether losing it means that the part tore.
+    pub(crate) fn tears(&self) -> bool {
+        self.hold.ending == Ending::Tears
     }
 }
 
@@ -137,7 +142,8 @@ fn entries(project: &Project, run: &StraightRun) -> Vec<PointEntry> {
                 width_mm,
                 depth_mm,
                 depth_in_half_mm: depth_mm * share,
-                to_wall_mm: 0.5 * width_mm - beside_mm,
+                // The ends of the channel are walls too.
+                to_wall_mm: (0.5 * width_mm - beside_mm).min(along_mm).min(run.length_mm - along_mm),
             };
             points.push(PointEntry {
                 name: HoldName { half: feature.half, what: What::Feature(id) },

@@ -68,7 +68,7 @@ fn at(shape: &[(f64, f64)], nodes_mm: &[f64], along_mm: f64) -> (f64, f64) {
     (shape[i].0 + t * (shape[i + 1].0 - shape[i].0), shape[i].1 + t * (shape[i + 1].1 - shape[i].1))
 }
 
-/// Bump and kink at every place: the height over a straightedge of the length set in the limits, laid
+/// Bump and kink at every place on a piece of the part with nodes at `nodes_mm`: the height over a straightedge of the length set in the limits, laid
 /// across the place, and the change of direction from one channel width before to one behind.
 pub(crate) fn bumps(
     shape: &[(f64, f64)],
@@ -78,23 +78,24 @@ pub(crate) fn bumps(
     run: &StraightRun,
 ) -> Vec<BumpAt> {
     let reach = 0.5 * project.limits.straightedge_mm;
+    let (Some(&start_mm), Some(&end_mm)) = (nodes_mm.first(), nodes_mm.last()) else { return Vec::new() };
     let one = |&(item, along_mm): &(Id, f64)| {
-        let from = at(shape, nodes_mm, (along_mm - reach).max(0.0));
-        let to = at(shape, nodes_mm, (along_mm + reach).min(run.length_mm));
+        let from = at(shape, nodes_mm, (along_mm - reach).max(start_mm));
+        let to = at(shape, nodes_mm, (along_mm + reach).min(end_mm));
         let here = at(shape, nodes_mm, along_mm);
         let (ex, ez) = (to.0 - from.0, to.1 - from.1);
         let length = ex.hypot(ez);
         let over =
             if length > 0.0 { (ez * (here.0 - from.0) - ex * (here.1 - from.1)) / length } else { 0.0 };
         let (width_mm, _) = run.channel_at(along_mm);
-        let behind = at(shape, nodes_mm, (along_mm - width_mm).max(0.0));
-        let ahead = at(shape, nodes_mm, (along_mm + width_mm).min(run.length_mm));
+        let behind = at(shape, nodes_mm, (along_mm - width_mm).max(start_mm));
+        let ahead = at(shape, nodes_mm, (along_mm + width_mm).min(end_mm));
         let slope = |a: (f64, f64), b: (f64, f64)| (b.1 - a.1).atan2(b.0 - a.0);
         let kink =
             if behind == here || ahead == here { 0.0 } else { slope(here, ahead) - slope(behind, here) };
         BumpAt { item, along_mm, height_mm: over, kink_deg: kink.to_degrees() }
     };
-    places.iter().map(one).collect()
+    places.iter().filter(|(_, along_mm)| (start_mm..=end_mm).contains(along_mm)).map(one).collect()
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@
 use keepside_model::Half;
 
 use crate::beam::{Band, Chain, DOF};
-use crate::opening::law::TackLaw;
+use crate::opening::law::{Slide, TackLaw};
 use crate::opening::spot::{Face, LineSpot, PointLaw, PointSpot, Spot};
 
 /// The whole tug of war.
@@ -228,7 +228,7 @@ impl Tug {
             tore |= element.is_torn && !was_torn;
         }
         if tore {
-            self.drop_holds_on_torn();
+            self.drop_holds_on_torn(at.opening_mm);
         }
         for i in 0..self.viscosity.len() {
             let force = self.viscous_force(i, at);
@@ -260,16 +260,26 @@ impl Tug {
     }
 
     /// What grips a torn element grips neither piece: it is left out from now on.
-    fn drop_holds_on_torn(&mut self) {
+    fn drop_holds_on_torn(&mut self, opening_mm: f64) {
+        let gone = Slide { worst_mm: f64::INFINITY, ..Slide::default() };
+        let lost = Face {
+            tack_worst_mm: f64::INFINITY,
+            tack_gone_at_mm: opening_mm,
+            wall_slide: gone,
+            wall_gone_at_mm: opening_mm,
+            ..Face::default()
+        };
         for line in &mut self.lines {
             if self.chain.elements[line.spot.element].is_torn {
-                line.faces = [Face::default(); 2];
+                line.faces = [lost; 2];
                 line.contact_n_mm = 0.0;
             }
         }
         for point in &mut self.points {
             if self.chain.elements[point.spot.element].is_torn {
                 point.share = 0.0;
+                point.slide = gone;
+                point.gone_at_mm = opening_mm;
             }
         }
     }

@@ -16,6 +16,12 @@ struct Piece {
     is_held: [bool; 2],
 }
 
+/// The nodes of every piece, first and last.
+pub(crate) fn piece_nodes(stepper: &Stepper) -> Vec<(usize, usize)> {
+    pieces(stepper).iter().map(|piece| (piece.first, piece.last)).collect()
+}
+
+/// The pieces of the part. A lone node between two torn elements belongs to the tear.
 fn pieces(stepper: &Stepper) -> Vec<Piece> {
     let chain = &stepper.tug.chain;
     let nodes = chain.along_mm.len();
@@ -23,7 +29,9 @@ fn pieces(stepper: &Stepper) -> Vec<Piece> {
     let mut first = 0;
     for last in 0..nodes {
         if last + 1 == nodes || chain.elements[last].is_torn {
-            pieces.push(Piece { first, last, is_held: [false; 2] });
+            if last > first {
+                pieces.push(Piece { first, last, is_held: [false; 2] });
+            }
             first = last + 1;
         }
     }
@@ -90,9 +98,15 @@ pub(crate) fn stretches(setup: &Setup, stepper: &Stepper) -> Vec<Stretch> {
 }
 
 /// The verdict, with the hold that decides as far as one run can tell.
-pub(crate) fn of(stepper: &Stepper, record: &Record) -> Verdict {
+pub(crate) fn of(setup: &Setup, stepper: &Stepper, record: &Record) -> Verdict {
     let pieces = pieces(stepper);
+    let is_cut = setup
+        .points
+        .iter()
+        .zip(&record.holds[LINE_HOLDS..])
+        .any(|(point, hold)| point.tears() && matches!(hold.state, HoldState::Broke { .. }));
     let outcome = match pieces.as_slice() {
+        _ if is_cut => Outcome::Torn,
         [whole] => match keeper(whole) {
             Keeper::Moving => Outcome::StaysOnMoving,
             Keeper::Fixed => Outcome::StaysOnFixed,
