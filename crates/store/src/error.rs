@@ -24,7 +24,9 @@ pub struct ReadError {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[expect(missing_docs, reason = "the messages document the variants")]
 pub enum Problem {
-    #[error("the file is empty; open its backup (the same name with .bak after it)")]
+    #[error(
+        "the file is empty; if it was saved more than once, the state before is beside it, with .bak after its name"
+    )]
     Empty,
     #[error("a project file begins with `(format: 1, project: (`, this text does not; open a .keepside file")]
     NotAProject,
@@ -34,7 +36,9 @@ pub enum Problem {
     NoSuchFormat { found: u64 },
     #[error("the format is not a whole number from 1 up; this program writes {}", NEWEST_FORMAT)]
     FormatNotANumber,
-    #[error("the text ends too early; open the backup (the same name with .bak after it)")]
+    #[error(
+        "the text ends too early: the file is damaged or cut off; if it was saved more than once, the state before is beside it, with .bak after its name"
+    )]
     EndsEarly,
     #[error("the project has ended before this place; delete what follows")]
     GoesOn,

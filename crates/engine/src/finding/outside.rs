@@ -38,12 +38,15 @@ fn one(
     if gap_mm >= -SLACK_MM {
         return None;
     }
-    let message = if clear_mm <= -radius_mm {
-        format!("{what} stands outside the channel, {:.2} mm from its edge", -clear_mm - radius_mm)
+    // Wholly outside, what counts is how far it stands off; else how far it reaches through the wall.
+    let (measured_mm, message) = if clear_mm <= -radius_mm {
+        let off_mm = -clear_mm - radius_mm;
+        (-off_mm, format!("{what} stands outside the channel, {off_mm:.2} mm from its edge"))
     } else {
-        format!("{what} reaches {:.2} mm beyond the channel's wall", -gap_mm)
+        (gap_mm, format!("{what} reaches {:.2} mm beyond the channel's wall", -gap_mm))
     };
-    let finding = Finding::new(rule, Severity::Fault, [id], Some(wall), message).comparing_mm(gap_mm, 0.0);
+    let finding =
+        Finding::new(rule, Severity::Fault, [id], Some(wall), message).comparing_mm(measured_mm, 0.0);
     let flow_mm = if rule == "gate-outside" { 0.0 } else { drawn.project.limits.flow_gap_mm };
     let place = drawn.mid_channel(at, radius_mm, flow_mm).or_else(|| drawn.mid_channel(at, radius_mm, 0.0));
     Some(match place {

@@ -134,12 +134,12 @@ fn a_cap_head_and_a_turned_head_get_the_next_smaller_size() {
 #[test]
 fn features_and_gates_outside_the_channel_are_faults() {
     let feature = |y| with(vec![Item::Feature(screw(100.0, y, ThreadSize::M4))]);
-    check(&feature(70.0), "outside-channel", Severity::Fault, Some(-9.0), true);
+    check(&feature(70.0), "outside-channel", Severity::Fault, Some(-5.0), true);
     check(&feature(61.5), "outside-channel", Severity::Fault, Some(-0.5), true);
     let beyond = with(vec![Item::Feature(screw(170.0, 60.0, ThreadSize::M4))]);
-    check(&beyond, "outside-channel", Severity::Fault, Some(-9.0), true);
+    check(&beyond, "outside-channel", Severity::Fault, Some(-5.0), true);
     let sprue = |y| with(vec![Item::Sprue(gate(100.0, y, Half::Fixed))]);
-    check(&sprue(70.0), "gate-outside", Severity::Fault, Some(-8.5), true);
+    check(&sprue(70.0), "gate-outside", Severity::Fault, Some(-5.5), true);
     check(&sprue(62.0), "gate-outside", Severity::Fault, Some(-0.5), true);
 }
 
