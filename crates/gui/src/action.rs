@@ -80,12 +80,12 @@ const fn shortcut(modifiers: Modifiers, key: Key) -> KeyboardShortcut {
     KeyboardShortcut::new(modifiers, key)
 }
 
-/// The commands that the keys pressed since the last frame stand for. While a text is being typed
-/// only those apply that no text field has; while a slider or the like has the keyboard, the arrow keys
-/// are its own.
+/// The commands that the keys pressed since the last frame stand for. The plan's own keys apply only
+/// while nothing else wants them: no menu or drop-down is open, and no widget outside the plan has the
+/// keyboard. While a text is being typed undoing is the text's own as well.
 pub(crate) fn from_keys(ctx: &egui::Context, item_focused: bool) -> Vec<Command> {
     let typing = ctx.text_edit_focused();
-    let arrows = item_focused || ctx.memory(|memory| memory.focused().is_none());
+    let for_plan = !egui::Popup::is_any_open(ctx) && (item_focused || !other_focused(ctx));
     ctx.input_mut(|input| {
         let mut commands = Vec::new();
         for (shortcut, command) in &EVERYWHERE {
@@ -94,9 +94,8 @@ pub(crate) fn from_keys(ctx: &egui::Context, item_focused: bool) -> Vec<Command>
                 commands.push(command.clone());
             }
         }
-        if !typing {
+        if for_plan {
             input.events.retain(|event| match on_canvas(event) {
-                Some(Command::Nudge { .. }) if !arrows => true,
                 Some(command) => {
                     commands.push(command);
                     false
@@ -106,6 +105,18 @@ pub(crate) fn from_keys(ctx: &egui::Context, item_focused: bool) -> Vec<Command>
         }
         commands
     })
+}
+
+/// Whether a widget has the keyboard, or had it until a key of this frame took it away: Escape ends the
+/// focus before anything is drawn, but is then still meant for the widget that had it.
+fn other_focused(ctx: &egui::Context) -> bool {
+    let key = egui::Id::unique("focused before");
+    let before = ctx.data(|data| data.get_temp::<Option<egui::Id>>(key)).flatten();
+    let (now, just_lost) = ctx.memory(|memory| {
+        (memory.focused(), before.is_some_and(|before| memory.had_focus_last_frame(before)))
+    });
+    ctx.data_mut(|data| data.insert_temp(key, now));
+    now.is_some() || just_lost
 }
 
 /// Keys for the plan.
@@ -123,7 +134,7 @@ fn on_canvas(event: &egui::Event) -> Option<Command> {
         Key::ArrowRight => nudge(1.0, 0.0),
         Key::ArrowUp => nudge(0.0, 1.0),
         Key::ArrowDown => nudge(0.0, -1.0),
-        Key::Delete | Key::Backspace => Some(Command::Delete),
+        Key::Delete => Some(Command::Delete),
         Key::Escape => Some(Command::Escape),
         Key::Plus | Key::Equals => Some(Command::ZoomIn),
         Key::Minus => Some(Command::ZoomOut),

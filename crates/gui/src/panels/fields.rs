@@ -69,6 +69,7 @@ impl Fields<'_> {
             .range(bounds.min..=bounds.max)
             .max_decimals(4)
             .update_while_editing(false)
+            .custom_parser(|text| typed_number(text, bounds.unit))
             .suffix(match bounds.unit {
                 "" => String::new(),
                 "°" => "°".to_owned(),
@@ -143,6 +144,16 @@ impl Fields<'_> {
     }
 }
 
+/// A number as typed: with a decimal point or a decimal comma, with or without the unit shown behind
+/// it; spaces do not count.
+fn typed_number(text: &str, unit: &str) -> Option<f64> {
+    let without_spaces = |text: &str| text.split_whitespace().collect::<String>();
+    let (text, unit) = (without_spaces(text), without_spaces(unit));
+    let digits = text.strip_suffix(unit.as_str()).unwrap_or(&text);
+    let number = digits.replace('−', "-").replace(',', ".").parse::<f64>().ok()?;
+    (!number.is_nan()).then_some(number)
+}
+
 /// How much a number changes per point of pointer movement: about a hundredth of its value, at least a
 /// ten-thousandth of its range if that is small.
 fn step(value: f64, bounds: &Bounds) -> f64 {
@@ -153,4 +164,27 @@ fn step(value: f64, bounds: &Bounds) -> f64 {
 fn rounded_to(value: f64, step: f64) -> f64 {
     let per_unit = step.recip().round().max(1.0);
     if step >= 1.0 { value.round() } else { (value * per_unit).round() / per_unit }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::typed_number;
+
+    #[test]
+    fn a_number_may_have_a_decimal_comma_and_its_unit() {
+        assert_eq!(typed_number("190,5", "mm"), Some(190.5));
+        assert_eq!(typed_number("191 mm", "mm"), Some(191.0));
+        assert_eq!(typed_number("1 °", "°"), Some(1.0));
+        assert_eq!(typed_number(" −0,25mm ", "mm"), Some(-0.25));
+        assert_eq!(typed_number("1 200.5", "N"), Some(1200.5));
+        assert_eq!(typed_number("2.5", ""), Some(2.5));
+    }
+
+    #[test]
+    fn what_is_no_number_is_refused() {
+        // Another unit is not converted, so it is not taken for a number either.
+        for text in ["", "mm", "1 in", "1,000.5", "nan", "1 mm mm"] {
+            assert_eq!(typed_number(text, "mm"), None, "{text}");
+        }
+    }
 }

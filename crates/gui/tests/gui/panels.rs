@@ -39,6 +39,78 @@ fn a_number_out_of_range_goes_to_the_end_of_its_range() {
 }
 
 #[test]
+fn a_number_is_read_with_a_decimal_comma_and_its_unit() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    for (typed, protrusion_mm) in [("1,25", 1.25), ("2 mm", 2.0), ("5000 mm", 50.0), ("3 in", 50.0)] {
+        type_into(&mut gui, Role::SpinButton, "Protrusion", typed);
+        let pin = &gui.state().session.document().features[&Id(5)];
+        assert_eq!(pin.protrusion_mm, protrusion_mm, "{typed}");
+    }
+}
+
+/// Opens the list of halves of the selected pin.
+fn open_list(gui: &mut Gui) {
+    gui.get_by_role_and_label(Role::ComboBox, "Set into").click();
+    gui.run();
+    gui.get_by_label("fixed half");
+}
+
+#[test]
+fn keys_in_an_open_list_leave_the_plan_alone() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    let before = gui.state().session.document().clone();
+    for key in [Key::ArrowDown, Key::Delete, Key::K] {
+        open_list(&mut gui);
+        press(&mut gui, Modifiers::NONE, key);
+        assert_eq!(gui.state().session.document(), &before, "{key:?}");
+        assert_eq!(gui.state().view.tool, keepside_app::Tool::Select);
+        press(&mut gui, Modifiers::NONE, Key::Escape);
+        // Escape closes the list, the pin stays selected.
+        assert!(gui.query_by_label("fixed half").is_none());
+        assert_eq!(selected(&gui), [5]);
+    }
+    click(&mut gui, "File");
+    press(&mut gui, Modifiers::NONE, Key::Escape);
+    assert!(gui.query_by_label_contains("Save as…").is_none());
+    assert_eq!(selected(&gui), [5]);
+}
+
+#[test]
+fn keys_in_a_number_field_leave_the_plan_alone() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    let before = gui.state().session.document().clone();
+    for key in [Key::Delete, Key::Backspace, Key::K, Key::Escape] {
+        gui.get_by_role_and_label(Role::SpinButton, "Protrusion").focus();
+        gui.run();
+        press(&mut gui, Modifiers::NONE, key);
+        assert_eq!(gui.state().session.document(), &before, "{key:?}");
+        assert_eq!(gui.state().view.tool, keepside_app::Tool::Select);
+        assert_eq!(selected(&gui), [5], "{key:?}");
+    }
+    // The field has let go of the keyboard: now the keys are the plan's again.
+    press(&mut gui, Modifiers::NONE, Key::Backspace);
+    assert_eq!(gui.state().session.document(), &before);
+    press(&mut gui, Modifiers::NONE, Key::Escape);
+    assert_eq!(selected(&gui), [0; 0]);
+}
+
+#[test]
+fn keys_on_a_button_with_the_keyboard_leave_the_plan_alone() {
+    let mut gui = on(marker());
+    click(&mut gui, "Keying pin K5");
+    gui.get_by_label("Holds").focus();
+    gui.run();
+    press(&mut gui, Modifiers::NONE, Key::Delete);
+    press(&mut gui, Modifiers::NONE, Key::Escape);
+    assert_eq!(selected(&gui), [5]);
+    press(&mut gui, Modifiers::NONE, Key::Delete);
+    assert!(gui.query_by_label("Keying pin K5").is_none());
+}
+
+#[test]
 fn a_name_typed_letter_by_letter_is_one_undo_step() {
     let mut gui = on(marker());
     click(&mut gui, "Keying pin K5");
@@ -71,7 +143,7 @@ fn the_half_of_a_pin_is_chosen_from_a_list() {
 #[test]
 fn with_nothing_selected_the_project_itself_is_edited() {
     let mut gui = on(marker());
-    type_into(&mut gui, Role::SpinButton, "Depth in moving half", "0.75");
+    type_into(&mut gui, Role::SpinButton, "Depth in moving half", "75");
     assert_eq!(gui.state().session.document().part.moving_share, 0.75);
     // It lies below what is scrolled into view.
     gui.get_by_label("Press").click_accesskit();
