@@ -5,7 +5,8 @@
 
 use std::path::{Path, PathBuf};
 
-use egui::{Context, Id, Key, Modal, RichText, TextEdit, Ui};
+use egui::text::{CCursor, CCursorRange};
+use egui::{Context, Id, Key, Modal, Response, RichText, TextEdit, Ui};
 
 use crate::action::Command;
 use crate::look::Palette;
@@ -85,7 +86,18 @@ pub(crate) enum Dialog {
     /// Asks for a path.
     Path(PathDialog),
     /// Asks what to do with unsaved changes before something that would lose them.
-    Unsaved { then: Command },
+    Unsaved {
+        then: Command,
+        /// Whether the question has been shown.
+        asked: bool,
+    },
+}
+
+impl Dialog {
+    /// The question about unsaved changes before `then`.
+    pub(crate) const fn unsaved(then: Command) -> Self {
+        Self::Unsaved { then, asked: false }
+    }
 }
 
 /// Asks for a path.
@@ -100,12 +112,20 @@ pub(crate) struct PathDialog {
     /// What to do once it is done.
     pub(crate) then: Option<Command>,
     just_opened: bool,
+    /// Whether the field is to have the keyboard.
+    wants_focus: bool,
 }
 
 impl PathDialog {
     pub(crate) fn new(purpose: Purpose, start: &Path, then: Option<Command>) -> Self {
         let text = start.display().to_string();
-        Self { purpose, text, error: None, browsing: false, then, just_opened: true }
+        Self { purpose, text, error: None, browsing: false, then, just_opened: true, wants_focus: true }
+    }
+
+    /// Says why a try failed; the path can be put right at once.
+    pub(crate) fn fail(&mut self, why: String) {
+        self.error = Some(why);
+        self.wants_focus = true;
     }
 
     /// The path typed.
@@ -130,15 +150,15 @@ pub(crate) enum Answer {
     Discard,
 }
 
-/// Shows a dialog; the answer, once there is one.
-pub(crate) fn dialog_ui(ctx: &Context, dialog: &mut Dialog) -> Option<Answer> {
+/// Shows a dialog; the answer, once there is one. `faults` is how many the layout has now.
+pub(crate) fn dialog_ui(ctx: &Context, dialog: &mut Dialog, faults: usize) -> Option<Answer> {
     let id = Id::unique("dialog");
     let frame = egui::Frame::popup(&ctx.global_style()).inner_margin(16.0);
     let response = Modal::new(id).frame(frame).show(ctx, |ui| {
         ui.set_width(460.0);
         match dialog {
-            Dialog::Path(dialog) => path_ui(ui, dialog),
-            Dialog::Unsaved { then } => unsaved_ui(ui, then),
+            Dialog::Path(dialog) => path_ui(ui, dialog, faults),
+            Dialog::Unsaved { then, asked } => unsaved_ui(ui, then, asked),
         }
     });
     let cancelled = response.should_close().then_some(Answer::Cancel);
@@ -150,7 +170,7 @@ fn title(ui: &mut Ui, words: &str) {
     ui.add_space(6.0);
 }
 
-fn path_ui(ui: &mut Ui, dialog: &mut PathDialog) -> Option<Answer> {
+fn path_ui(ui: &mut Ui, dialog: &mut PathDialog, faults: usize) -> Option<Answer> {
     let mut answer = None;
     let purpose = dialog.purpose;
     title(ui, purpose.title());
@@ -158,9 +178,11 @@ fn path_ui(ui: &mut Ui, dialog: &mut PathDialog) -> Option<Answer> {
     ui.horizontal(|ui| {
         let field = TextEdit::singleline(&mut dialog.text).desired_width(356.0);
         let response = ui.add(field).labelled_by(label.id);
-        if dialog.just_opened {
+        if std::mem::take(&mut dialog.wants_focus) {
             response.request_focus();
-            dialog.just_opened = false;
+        }
+        if std::mem::take(&mut dialog.just_opened) {
+            select_all(ui, &response, &dialog.text);
         }
         if response.changed() {
             dialog.error = None;
@@ -185,6 +207,11 @@ fn path_ui(ui: &mut Ui, dialog: &mut PathDialog) -> Option<Answer> {
     } else if purpose == Purpose::Export {
         ui.weak("A PDF and a hole table for each plate; files of the same name are replaced");
     }
+    if purpose == Purpose::Export && faults > 0 {
+        let count = if faults == 1 { "1 fault".to_owned() } else { format!("{faults} faults") };
+        let words = format!("The layout has {count}; the sheet is printed all the same");
+        ui.colored_label(palette.fault, words);
+    }
     ui.add_space(8.0);
     ui.horizontal(|ui| {
         let name = if replaces { "Replace" } else { purpose.button() };
@@ -199,7 +226,15 @@ fn path_ui(ui: &mut Ui, dialog: &mut PathDialog) -> Option<Answer> {
     answer
 }
 
-fn unsaved_ui(ui: &mut Ui, then: &Command) -> Option<Answer> {
+/// Selects the whole text of a field, so that what is typed takes its place.
+fn select_all(ui: &Ui, field: &Response, text: &str) {
+    let mut state = TextEdit::load_state(ui.ctx(), field.id).unwrap_or_default();
+    let end = CCursor::new(text.chars().count());
+    state.cursor.set_char_range(Some(CCursorRange::two(CCursor::default(), end)));
+    state.store(ui.ctx(), field.id);
+}
+
+fn unsaved_ui(ui: &mut Ui, then: &Command, asked: &mut bool) -> Option<Answer> {
     let mut answer = None;
     title(ui, "The project has unsaved changes");
     ui.label(match then {
@@ -212,7 +247,12 @@ fn unsaved_ui(ui: &mut Ui, then: &Command) -> Option<Answer> {
         for (name, choice) in
             [("Save", Answer::Save), ("Discard", Answer::Discard), ("Cancel", Answer::Cancel)]
         {
-            if ui.button(name).clicked() {
+            let button = ui.button(name);
+            // Enter saves.
+            if choice == Answer::Save && !std::mem::replace(asked, true) {
+                button.request_focus();
+            }
+            if button.clicked() {
                 answer = Some(choice);
             }
         }

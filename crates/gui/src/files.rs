@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, mpsc};
 
 use egui::{Context, ViewportCommand};
+use keepside_engine::Severity;
 use keepside_model::Project;
 
 use crate::action::Command;
@@ -52,7 +53,7 @@ impl App {
     pub(crate) fn unless_unsaved(&mut self, ctx: &Context, command: Command) {
         self.session.commit_gesture();
         if self.session.is_dirty() {
-            self.dialog = Some(Dialog::Unsaved { then: command });
+            self.dialog = Some(Dialog::unsaved(command));
         } else {
             self.at_once(ctx, command);
         }
@@ -83,7 +84,7 @@ impl App {
             self.session.commit_gesture();
             if self.session.is_dirty() {
                 ctx.send_viewport_cmd(ViewportCommand::CancelClose);
-                self.dialog = Some(Dialog::Unsaved { then: Command::Quit });
+                self.dialog = Some(Dialog::unsaved(Command::Quit));
             }
         }
     }
@@ -154,12 +155,14 @@ impl App {
     /// Shows the open dialog and acts on the answer.
     pub(crate) fn dialog_ui(&mut self, ctx: &Context) {
         let Some(mut dialog) = self.dialog.take() else { return };
-        let answer = crate::dialogs::dialog_ui(ctx, &mut dialog);
+        let findings = self.session.results().findings(self.session.revision());
+        let faults = findings.iter().filter(|(finding, _)| finding.severity == Severity::Fault).count();
+        let answer = crate::dialogs::dialog_ui(ctx, &mut dialog, faults);
         match (answer, dialog) {
             (None, dialog) => self.dialog = Some(dialog),
             (Some(Answer::Cancel), _) => {}
-            (Some(Answer::Save), Dialog::Unsaved { then }) => self.save(ctx, Some(then)),
-            (Some(Answer::Discard), Dialog::Unsaved { then }) => self.at_once(ctx, then),
+            (Some(Answer::Save), Dialog::Unsaved { then, .. }) => self.save(ctx, Some(then)),
+            (Some(Answer::Discard), Dialog::Unsaved { then, .. }) => self.at_once(ctx, then),
             (Some(Answer::Go), Dialog::Path(dialog)) => self.go(ctx, dialog),
             (Some(Answer::Browse), Dialog::Path(mut dialog)) => {
                 let purpose = dialog.purpose;
@@ -171,7 +174,7 @@ impl App {
                 };
                 match self.jobs.start(ctx, job) {
                     Ok(()) => dialog.browsing = true,
-                    Err(error) => dialog.error = Some(format!("no file dialog could be started: {error}")),
+                    Err(error) => dialog.fail(format!("no file dialog could be started: {error}")),
                 }
                 self.dialog = Some(Dialog::Path(dialog));
             }
@@ -195,7 +198,7 @@ impl App {
         match result {
             Ok(()) => self.go_on(ctx, dialog.then),
             Err(error) => {
-                dialog.error = Some(error);
+                dialog.fail(error);
                 self.dialog = Some(Dialog::Path(dialog));
             }
         }
@@ -217,7 +220,7 @@ impl App {
                             }
                             None => {
                                 let words = "Nothing was chosen; the path can be typed here";
-                                dialog.error = Some(words.to_owned());
+                                dialog.fail(words.to_owned());
                             }
                         }
                     }
@@ -253,9 +256,15 @@ fn export(project: &Project, folder: &Path) -> Result<Vec<String>, String> {
 
 /// The project that the editor starts on: the one at `path`, or the demo; and what went wrong.
 pub(crate) fn first_project(path: Option<&Path>) -> (Project, Option<PathBuf>, Option<String>) {
-    match path.map(|path| (path, keepside_store::load(path).map_err(sentence_of))) {
+    match path.map(|path| (path, keepside_store::load(path).map_err(|error| error.to_string()))) {
         Some((path, Ok(project))) => (project, Some(path.to_owned()), None),
-        Some((_, Err(error))) => (demo::project(), None, Some(error)),
+        Some((path, Err(error))) => {
+            let path = path.display().to_string();
+            // The reason may end with the path, which is said already.
+            let reason = error.strip_suffix(&format!(": {path}")).unwrap_or(&error);
+            let words = format!("{path} was not opened: {reason}. This is the demo project");
+            (demo::project(), None, Some(words))
+        }
         None => (demo::project(), None, None),
     }
 }

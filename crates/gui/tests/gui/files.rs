@@ -7,10 +7,11 @@ use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use glam::DVec2;
 use keepside_app::Start;
+use keepside_engine::{Finding, Severity};
 use keepside_model::{Id, Project};
 
 use crate::harness::{
-    FakeDialogs, Gui, at, click, marker, menu, on, press, start, steps, type_into, wait_for, with,
+    FakeDialogs, Gui, at, click, computed, marker, menu, on, press, start, steps, type_into, wait_for, with,
 };
 
 fn nudge(gui: &mut Gui) {
@@ -146,6 +147,39 @@ fn save_in_the_question_saves_and_then_goes_on() {
 }
 
 #[test]
+fn enter_in_the_question_saves() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("marker.keepside");
+    let mut gui = on(marker());
+    save_as(&mut gui, &path);
+    nudge(&mut gui);
+    press(&mut gui, Modifiers::COMMAND, Key::N);
+    press(&mut gui, Modifiers::NONE, Key::Enter);
+    assert_eq!(keepside_store::load(&path).unwrap().place(Id(5)), Some(DVec2::new(81.0, 60.0)));
+    assert_eq!(**gui.state().session.document(), Project::blank());
+}
+
+#[test]
+fn a_path_is_typed_at_once_and_put_right_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = |path: &Path| egui::Event::Text(path.to_str().unwrap().to_owned());
+    let mut gui = on(marker());
+    menu(&mut gui, "File", "Save as…");
+    // What is suggested is selected, so the text takes its place.
+    gui.event(text(&folder.path().join("missing")));
+    gui.run();
+    let field = |gui: &Gui| gui.get_by_role_and_label(Role::TextInput, "File").value();
+    assert_eq!(field(&gui).as_deref(), folder.path().join("missing").to_str());
+    gui.event(egui::Event::Text("/marker".to_owned()));
+    press(&mut gui, Modifiers::NONE, Key::Enter);
+    // There is no such folder. The field has the keyboard still.
+    press(&mut gui, Modifiers::COMMAND, Key::A);
+    gui.event(text(&folder.path().join("marker")));
+    press(&mut gui, Modifiers::NONE, Key::Enter);
+    assert!(folder.path().join("marker.keepside").is_file());
+}
+
+#[test]
 fn a_clean_project_is_replaced_without_a_question() {
     let mut gui = on(marker());
     press(&mut gui, Modifiers::COMMAND, Key::N);
@@ -184,6 +218,29 @@ fn the_drilling_sheet_is_exported_to_a_folder() {
 }
 
 #[test]
+fn a_layout_with_faults_is_exported_with_a_word_about_them() {
+    let words = |gui: &Gui| gui.query_by_label_contains("the sheet is printed all the same").is_some();
+    let mut project = marker();
+    // The channel ends at y = 63.
+    project.features.get_mut(&Id(5)).unwrap().at.y = 70.0;
+    let mut gui = computed(project);
+    let session = &gui.state().session;
+    let findings = session.results().findings(session.revision());
+    let is_fault = |finding: &Finding| finding.severity == Severity::Fault;
+    let faults = findings.iter().filter(|(finding, _)| is_fault(finding)).count();
+    assert!(faults > 0, "a pin outside the channel is a fault");
+    menu(&mut gui, "File", "Export drilling sheet…");
+    assert!(words(&gui));
+    let count = if faults == 1 { "1 fault;".to_owned() } else { format!("{faults} faults;") };
+    assert!(gui.query_by_label_contains(&count).is_some(), "{count}");
+
+    // Saving is no place for it.
+    click(&mut gui, "Cancel");
+    menu(&mut gui, "File", "Save as…");
+    assert!(!words(&gui));
+}
+
+#[test]
 fn recent_files_are_remembered_and_opened() {
     let folder = tempfile::tempdir().unwrap();
     let (path, config) = (folder.path().join("marker.keepside"), folder.path().join("config"));
@@ -205,7 +262,9 @@ fn recent_files_are_remembered_and_opened() {
 fn a_project_that_cannot_be_read_at_the_start_is_told_and_the_demo_shown() {
     let missing = Start { project: Some("/nowhere/at/all.keepside".into()), ..Start::default() };
     let gui = start(missing, FakeDialogs::default());
-    assert!(gui.query_by_label_contains("/nowhere/at/all.keepside").is_some());
+    let told = gui.query_by_label_contains("/nowhere/at/all.keepside was not opened: there is no such file");
+    assert!(told.is_some());
+    assert!(gui.query_by_label_contains("This is the demo project").is_some());
     assert!(!gui.state().session.document().features.is_empty());
 }
 
