@@ -18,15 +18,21 @@ const PLAY_S: f64 = 6.0;
 /// Opening below which the slider is linear, mm.
 const SLIDER_LINEAR_MM: f64 = 0.01;
 
+/// Narrower than this the controls take two rows, points.
+const ONE_ROW_PX: f32 = 620.0;
+
 /// The controls and the drawing. `camera` is the plan's.
 pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
     let stroke_mm = session.document().press.stroke_mm;
     view.opening_mm = view.opening_mm.clamp(0.0, stroke_mm);
     let opening = session.results().opening().and_then(|result| result.as_ref().ok()).cloned();
     play(ui, opening.as_deref(), stroke_mm, view);
+    // As wide as the plan above, whatever the controls take: x is shared with it.
+    let room = ui.max_rect().intersect(ui.clip_rect());
     controls_ui(ui, stroke_mm, opening.is_some(), view);
 
-    let response = ui.allocate_response(ui.available_size(), Sense::click_and_drag());
+    let room = room.with_min_y(ui.next_widget_position().y.min(room.bottom()));
+    let response = ui.allocate_rect(room, Sense::click_and_drag());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "Side elevation"));
     let rect = response.rect;
     let Some(mut camera) = view.camera else { return };
@@ -92,42 +98,58 @@ fn play(ui: &Ui, opening: Option<&Opening>, stroke_mm: f64, view: &mut ViewState
 
 fn controls_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
     let bar = egui::Frame::new().fill(ui.visuals().panel_fill).inner_margin(egui::Margin::symmetric(8, 3));
-    bar.show(ui, |ui| row_ui(ui, stroke_mm, computed, view));
+    bar.show(ui, |ui| rows_ui(ui, stroke_mm, computed, view));
 }
 
-fn row_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
-    ui.horizontal(|ui| {
-        ui.set_min_width(ui.available_width());
-        let playing = view.playing_s.is_some();
-        let (icon, name) = if playing { (Icon::Pause, "Pause") } else { (Icon::Play, "Play opening") };
-        let button = IconButton { icon, name, with_text: false, selected: playing, enabled: computed };
-        if button.show(ui, "Opens the mould slowly").clicked() {
-            view.playing_s = if playing { None } else { Some(0.0) };
-        }
-        let label = ui.label("Opening");
-        let mut opening_mm = view.opening_mm;
-        let slider = egui::Slider::new(&mut opening_mm, 0.0..=stroke_mm)
-            .logarithmic(true)
-            .smallest_positive(SLIDER_LINEAR_MM)
-            // Shown to a hundredth, kept as it is: rounding would count as a change by the user.
-            .custom_formatter(|opening_mm, _| format!("{opening_mm:.2}"))
-            .suffix(" mm");
-        let response = ui.add(slider).labelled_by(label.id);
-        if response.changed() {
-            view.opening_mm = opening_mm;
-            view.playing_s = None;
-        }
-        ui.separator();
-        ui.label("Heights");
-        for (scale, name) in
-            [(HeightScale::Fit, "fitted"), (HeightScale::True, "1:1"), (HeightScale::TimesFive, "×5")]
-        {
-            ui.selectable_value(&mut view.height_scale, scale, name);
-        }
-        ui.separator();
-        ui.checkbox(&mut view.show_released, "Released part")
-            .on_hover_text("What stays bent after everything has let go");
-    });
+/// One row, or two where one would be wider than the area.
+fn rows_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
+    ui.set_min_width(ui.available_width());
+    if ui.available_width() < ONE_ROW_PX {
+        ui.horizontal(|ui| opening_ui(ui, stroke_mm, computed, view));
+        ui.horizontal_wrapped(|ui| heights_ui(ui, view));
+    } else {
+        ui.horizontal(|ui| {
+            opening_ui(ui, stroke_mm, computed, view);
+            ui.separator();
+            heights_ui(ui, view);
+        });
+    }
+}
+
+/// How far the mould is open.
+fn opening_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
+    let playing = view.playing_s.is_some();
+    let (icon, name) = if playing { (Icon::Pause, "Pause") } else { (Icon::Play, "Play opening") };
+    let button = IconButton { icon, name, with_text: false, selected: playing, enabled: computed };
+    if button.show(ui, "Opens the mould slowly").clicked() {
+        view.playing_s = if playing { None } else { Some(0.0) };
+    }
+    let label = ui.label("Opening");
+    let mut opening_mm = view.opening_mm;
+    let slider = egui::Slider::new(&mut opening_mm, 0.0..=stroke_mm)
+        .logarithmic(true)
+        .smallest_positive(SLIDER_LINEAR_MM)
+        // Shown to a hundredth, kept as it is: rounding would count as a change by the user.
+        .custom_formatter(|opening_mm, _| format!("{opening_mm:.2}"))
+        .suffix(" mm");
+    let response = ui.add(slider).labelled_by(label.id);
+    if response.changed() {
+        view.opening_mm = opening_mm;
+        view.playing_s = None;
+    }
+}
+
+/// How heights are drawn, and in which state the part is.
+fn heights_ui(ui: &mut Ui, view: &mut ViewState) {
+    ui.label("Heights");
+    for (scale, name) in
+        [(HeightScale::Fit, "fitted"), (HeightScale::True, "1:1"), (HeightScale::TimesFive, "×5")]
+    {
+        ui.selectable_value(&mut view.height_scale, scale, name);
+    }
+    ui.separator();
+    ui.checkbox(&mut view.show_released, "Released part")
+        .on_hover_text("What stays bent after everything has let go");
 }
 
 /// Text beside a drawing.

@@ -1,8 +1,11 @@
 //! Curves: total pull of both halves against the opening, and the pull-off curve of what is selected.
 
-use egui::Ui;
-use egui_plot::{AxisHints, Corner, GridMark, Legend, Line, LineStyle, Plot, PlotPoints, VLine};
+use egui::{Color32, Response, RichText, Sense, Shape, Stroke, Ui, vec2};
+use egui_plot::{
+    AxisHints, GridInput, GridMark, Line, LineStyle, MarkerShape, Plot, PlotPoints, Points, VLine,
+};
 use keepside_engine::Opening;
+use keepside_engine::opening::{Frame, HoldOutcome, HoldState};
 use keepside_session::Session;
 
 use crate::elevation::sentence;
@@ -12,6 +15,9 @@ use crate::view::ViewState;
 
 /// Smallest opening drawn on the logarithmic axis, mm.
 const LEAST_MM: f64 = 0.001;
+
+/// Radius of the mark on a pull-off curve, points.
+const MARK_PX: f32 = 5.0;
 
 /// The newest opening, or a sentence saying why there is none.
 fn opening<'a>(ui: &mut Ui, session: &'a Session) -> Option<&'a Opening> {
@@ -27,61 +33,104 @@ fn opening<'a>(ui: &mut Ui, session: &'a Session) -> Option<&'a Opening> {
 pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &ViewState) {
     let Some(opening) = opening(ui, session) else { return };
     let palette = Palette::of(ui);
-    let log = |opening_mm: f64| opening_mm.max(LEAST_MM).log10();
-    let points = |pull: &dyn Fn(&keepside_engine::opening::Frame) -> f64| -> PlotPoints<'static> {
-        opening.frames.iter().map(|frame| [log(frame.opening_mm), pull(frame)]).collect()
+    // The logarithmic axis has no place for what lies below its beginning.
+    let points = |pull: fn(&Frame) -> f64| -> PlotPoints<'static> {
+        let shown = opening.frames.iter().filter(|frame| frame.opening_mm >= LEAST_MM);
+        shown.map(|frame| [frame.opening_mm.log10(), pull(frame)]).collect()
     };
-    Plot::new("balance")
-        .legend(Legend::default().position(Corner::LeftTop))
+    ui.horizontal_wrapped(|ui| {
+        key_ui(ui, "moving half", palette.moving, false);
+        key_ui(ui, "fixed half", palette.fixed, true);
+        key_ui(ui, "opening shown", palette.accent, false);
+    });
+    let opening_axis = AxisHints::new_x().label("opening, mm").formatter(|mark, _| decade(mark.value));
+    plot("balance", opening_axis).x_grid_spacer(|input| decades(input.bounds)).show(ui, |plot| {
+        let moving = points(|frame| frame.moving_n);
+        let fixed = points(|frame| frame.fixed_n);
+        plot.line(Line::new("moving half", moving).color(palette.moving).width(2.0));
+        let dashed = LineStyle::dashed_dense();
+        plot.line(Line::new("fixed half", fixed).color(palette.fixed).width(2.0).style(dashed));
+        if view.opening_mm >= LEAST_MM {
+            let at = view.opening_mm.log10();
+            plot.vline(VLine::new("opening shown", at).color(palette.accent));
+        }
+    });
+}
+
+/// A plot that stays where it is, with pulls upwards.
+fn plot<'a>(name: &'static str, x_axis: AxisHints<'a>) -> Plot<'a> {
+    Plot::new(name)
         .allow_drag(false)
         .allow_scroll(false)
         .allow_zoom(false)
         .allow_boxed_zoom(false)
-        .custom_x_axes(vec![
-            AxisHints::new_x()
-                .label("opening, mm")
-                .formatter(|mark, _| format_mm(mark.value))
-                .label_spacing(egui::Rangef::new(14.0, 20.0)),
+        .custom_x_axes(vec![x_axis.label_spacing(egui::Rangef::new(14.0, 20.0))])
+        .custom_y_axes(vec![
+            AxisHints::new_y()
+                .label("pull, N")
+                .formatter(|mark, _| tick(mark))
+                .label_spacing(egui::Rangef::new(10.0, 14.0)),
         ])
-        .y_axis_label("pull, N")
-        .x_grid_spacer(|input| decades(input.bounds))
+        .y_grid_spacer(|input| even(&input))
         .include_y(0.0)
-        .show(ui, |plot| {
-            let moving = points(&|frame| frame.moving_n);
-            let fixed = points(&|frame| frame.fixed_n);
-            plot.line(Line::new("moving half", moving).color(palette.moving).width(2.0));
-            plot.line(
-                Line::new("fixed half", fixed)
-                    .color(palette.fixed)
-                    .width(2.0)
-                    .style(LineStyle::dashed_dense()),
-            );
-            plot.vline(VLine::new("opening shown", log(view.opening_mm)).color(palette.accent));
-        });
 }
 
-/// A place on the logarithmic axis as a length.
-fn format_mm(log10: f64) -> String {
-    let length = 10.0_f64.powf(log10);
-    if length >= 1.0 {
-        format!("{length:.0}")
+/// A line of the key above a plot, where it covers no curve: a sample, and what it is.
+fn key_ui(ui: &mut Ui, words: &str, ink: Color32, dashed: bool) -> Response {
+    let (rect, _) = ui.allocate_exact_size(vec2(22.0, 12.0), Sense::hover());
+    let (ends, stroke) = ([rect.left_center(), rect.right_center()], Stroke::new(2.0, ink));
+    if dashed {
+        ui.painter().extend(Shape::dashed_line(&ends, stroke, 4.0, 3.0));
     } else {
-        format!("{:.*}", if length < 0.009 { 3 } else { 2 }, length)
+        ui.painter().line_segment(ends, stroke);
     }
+    ui.label(words)
+}
+
+/// A power of ten on the logarithmic axis as a length: 0.001, 0.01, 0.1, 1, 10.
+fn decade(log10: f64) -> String {
+    format!("{:.*}", decimals(log10), 10.0_f64.powf(log10))
+}
+
+/// A mark on an even axis, with as many decimals as its step needs.
+fn tick(mark: GridMark) -> String {
+    // Adding zero takes the sign off a negative zero.
+    format!("{:.*}", decimals(mark.step_size.log10()), mark.value + 0.0)
+}
+
+/// Decimals that a length of 10 to this power needs, at most 6.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 0 to 6")]
+fn decimals(log10: f64) -> usize {
+    // Logarithms of powers of ten are not always whole.
+    (-log10 - 1e-9).ceil().clamp(0.0, 6.0) as usize
 }
 
 /// Marks at the powers of ten.
 fn decades(bounds: (f64, f64)) -> Vec<GridMark> {
+    marks(bounds, 1.0)
+}
+
+/// About five marks, in steps of 1, 2 or 5 times a power of ten.
+fn even(input: &GridInput) -> Vec<GridMark> {
+    let (low, high) = input.bounds;
+    let least = (high - low) / 6.0;
+    let power = 10.0_f64.powf(least.log10().floor());
+    let step = [1.0, 2.0, 5.0].into_iter().map(|times| times * power).find(|step| *step >= least);
+    marks(input.bounds, step.unwrap_or(10.0 * power))
+}
+
+/// Marks at the whole multiples of `step_size`, at most 20.
+fn marks((low, high): (f64, f64), step_size: f64) -> Vec<GridMark> {
     let mut marks = Vec::new();
-    let mut value = bounds.0.ceil();
-    while value <= bounds.1 && marks.len() < 20 {
-        marks.push(GridMark { value, step_size: 1.0 });
-        value += 1.0;
+    let mut count = (low / step_size).ceil();
+    while count * step_size <= high && marks.len() < 20 {
+        marks.push(GridMark { value: count * step_size, step_size });
+        count += 1.0;
     }
     marks
 }
 
-/// The pull-off curve of the selected pin or sprue.
+/// The pull-off curve of the selected pin or sprue, and how far along it the hold has come.
 pub(crate) fn pull_off_ui(ui: &mut Ui, session: &Session) {
     if opening(ui, session).is_none() {
         return;
@@ -93,18 +142,66 @@ pub(crate) fn pull_off_ui(ui: &mut Ui, session: &Session) {
     };
     let palette = Palette::of(ui);
     let name = session.document().title(id);
+    let ink = palette.half(hold.name.half);
+    let (travel_mm, pull_n) = (hold.travel_mm, pull_at(&hold.curve, hold.travel_mm));
+    ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new(&name).color(ink).strong());
+        let (rect, _) = ui.allocate_exact_size(vec2(12.0, 12.0), Sense::hover());
+        ui.painter().circle_filled(rect.center(), MARK_PX, palette.accent);
+        ui.label(reached_words(hold));
+    });
     let curve: PlotPoints<'_> = hold.curve.iter().map(|&(travel, pull)| [travel, pull]).collect();
-    Plot::new("pull-off")
-        .legend(Legend::default())
-        .allow_drag(false)
-        .allow_scroll(false)
-        .allow_zoom(false)
-        .allow_boxed_zoom(false)
-        .x_axis_label("travel, mm")
-        .y_axis_label("pull, N")
-        .include_y(0.0)
-        .show(ui, |plot| {
-            plot.line(Line::new(name, curve).color(palette.half(hold.name.half)).width(2.0));
-            plot.vline(VLine::new("travel at full stroke", hold.travel_mm).color(palette.accent));
-        });
+    let travel_axis = AxisHints::new_x().label("travel, mm").formatter(|mark, _| tick(mark));
+    plot("pull-off", travel_axis).x_grid_spacer(|input| even(&input)).show(ui, |plot| {
+        plot.line(Line::new(name, curve).color(ink).width(2.0));
+        let mark = Points::new("reached", vec![[travel_mm, pull_n]]).shape(MarkerShape::Circle);
+        plot.points(mark.radius(MARK_PX).color(palette.accent));
+    });
+}
+
+/// How far a hold came, and the most it did pull on the way. A hold whose sides slide one after the other
+/// pulls less than its curve at its mean travel.
+fn reached_words(hold: &HoldOutcome) -> String {
+    let how = match hold.state {
+        HoldState::Holding | HoldState::PartlyHolding { .. } => "reached",
+        HoldState::LetGo { .. } => "let go after",
+        HoldState::Broke { .. } => "broke after",
+    };
+    format!("{how} {:.2} mm, pulled at most {:.1} N", hold.travel_mm, hold.peak_n)
+}
+
+/// The pull of a curve at a travel, N: straight between its points, level beyond its ends.
+fn pull_at(curve: &[(f64, f64)], travel_mm: f64) -> f64 {
+    let next = curve.partition_point(|&(travel, _)| travel < travel_mm);
+    match (next.checked_sub(1).and_then(|before| curve.get(before)), curve.get(next)) {
+        (Some(&(from, low)), Some(&(to, high))) if to > from => {
+            low + (high - low) * (travel_mm - from) / (to - from)
+        }
+        (_, Some(&(_, pull))) | (Some(&(_, pull)), None) => pull,
+        (None, None) => 0.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_working_point_lies_on_the_curve() {
+        let curve = [(0.0, 0.0), (0.02, 100.0), (0.02, 60.0), (0.04, 0.0)];
+        let near = |travel, pull: f64| (pull_at(&curve, travel) - pull).abs() < 1e-9;
+        assert!(near(0.01, 50.0) && near(0.02, 100.0) && near(0.03, 30.0));
+        assert!(near(-1.0, 0.0) && near(1.0, 0.0));
+        assert!(pull_at(&[], 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn marks_are_written_alike() {
+        let shown: Vec<String> = decades((-3.1, 1.2)).iter().map(|mark| decade(mark.value)).collect();
+        assert_eq!(shown, ["0.001", "0.01", "0.1", "1", "10"]);
+        let input = |low, high| GridInput { bounds: (low, high), base_step_size: 1.0 };
+        let shown = |low, high| even(&input(low, high)).into_iter().map(tick).collect::<Vec<_>>();
+        assert_eq!(shown(-0.001, 0.045), ["0.00", "0.01", "0.02", "0.03", "0.04"]);
+        assert_eq!(shown(-7.0, 150.0), ["0", "50", "100", "150"]);
+    }
 }

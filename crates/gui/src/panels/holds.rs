@@ -13,8 +13,8 @@ pub(crate) fn state_words(state: &HoldState) -> String {
     match state {
         HoldState::Holding => "holds".to_owned(),
         HoldState::PartlyHolding { share } => format!("holds over {:.0} %", 100.0 * share),
-        HoldState::LetGo { opening_mm } => format!("let go at {opening_mm:.2} mm"),
-        HoldState::Broke { opening_mm } => format!("broke at {opening_mm:.2} mm"),
+        HoldState::LetGo { opening_mm } => format!("let go at {opening_mm:.2} mm opening"),
+        HoldState::Broke { opening_mm } => format!("broke at {opening_mm:.2} mm opening"),
     }
 }
 
@@ -47,14 +47,15 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
                     ui.label(RichText::new("decides").italics());
                 }
             });
-            ui.label(format!(
-                "{}; pulled {:.1} of {:.1} N over {:.2} of {:.2} mm",
-                state_words(&hold.state),
-                hold.peak_n,
-                hold.capacity_n,
-                hold.travel_mm,
-                hold.let_go_travel_mm,
-            ));
+            ui.label(state_words(&hold.state));
+            // Each fact stays whole where both do not fit on one line.
+            ui.horizontal_wrapped(|ui| {
+                let pulled = format!("pulled at most {:.1} N of {:.1} N,", hold.peak_n, hold.capacity_n);
+                ui.add(egui::Label::new(pulled).extend());
+                let (travel, let_go) = (hold.travel_mm, hold.let_go_travel_mm);
+                let travelled = format!("travelled {travel:.2} mm of {let_go:.2} mm");
+                ui.add(egui::Label::new(travelled).extend());
+            });
             ui.add_space(4.0);
         }
     });

@@ -1,10 +1,14 @@
 //! What belongs to the whole project: title, part, plates, press, material, assumed holds, limits.
 
 use egui::{CollapsingHeader, Ui};
-use keepside_model::{Edit, Material, Project, bounds};
+use keepside_model::{Bounds, Edit, Material, Project, bounds};
 
 use super::fields::Fields;
 use crate::action::Action;
+
+/// A share in the way it is shown.
+const PERCENT: Bounds =
+    Bounds { what: "the share", unit: "%", min: 100.0 * bounds::SHARE.min, max: 100.0 * bounds::SHARE.max };
 
 /// All groups.
 pub(super) fn project_ui(ui: &mut Ui, project: &Project) -> Vec<Action> {
@@ -34,19 +38,19 @@ fn title(ui: &mut Ui, project: &Project) -> Vec<Action> {
 
 fn split(ui: &mut Ui, project: &Project) -> Vec<Action> {
     let part = &project.part;
-    let (mut share, mut moving, mut fixed) = (part.moving_share, part.draft_moving_deg, part.draft_fixed_deg);
+    let (mut moving, mut fixed) = (part.draft_moving_deg, part.draft_fixed_deg);
+    let shown = 100.0 * part.moving_share;
+    let mut percent = shown;
     let change = Fields::show(ui, "part", |fields| {
-        fields.number("Depth in moving half", &mut share, bounds::SHARE).on_hover_text(
-            "Share of the channel depth: 0 = all in the fixed half, 1 = all in the moving half",
+        fields.number("Depth in moving half", &mut percent, PERCENT).on_hover_text(
+            "Share of the channel depth: 0 % = all in the fixed half, 100 % = all in the moving half",
         );
         fields.number("Draft, moving half", &mut moving, bounds::DRAFT);
         fields.number("Draft, fixed half", &mut fixed, bounds::DRAFT);
     });
-    change.actions(|| Edit::SetSplit {
-        moving_share: share,
-        draft_moving_deg: moving,
-        draft_fixed_deg: fixed,
-    })
+    // What was not touched stays the same to the last bit.
+    let moving_share = if percent == shown { part.moving_share } else { percent / 100.0 };
+    change.actions(|| Edit::SetSplit { moving_share, draft_moving_deg: moving, draft_fixed_deg: fixed })
 }
 
 fn material(ui: &mut Ui, project: &Project) -> Vec<Action> {

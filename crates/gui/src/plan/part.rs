@@ -1,6 +1,6 @@
 //! The part in the plan: its true outline, and who keeps which stretch, by colour and by hatching.
 
-use egui::{Align2, FontId, Mesh, Pos2, Rect, Shape, Stroke, pos2, vec2};
+use egui::{FontId, Mesh, Pos2, Rect, Shape, Stroke, vec2};
 use glam::DVec2;
 use keepside_engine::opening::{Keeper, Opening};
 use keepside_engine::outline::{Piece, Ring};
@@ -108,6 +108,18 @@ fn ring_points(ring: &Ring) -> Vec<DVec2> {
     points
 }
 
+/// Size of a sample of the legend, points.
+const SWATCH: egui::Vec2 = vec2(26.0, 12.0);
+
+/// Height of a row of the legend, points.
+const ROW_PX: f32 = 17.0;
+
+/// Width kept for the scale bar in the other corner, points.
+const SCALE_BAR_PX: f32 = 210.0;
+
+/// Room between two entries of the legend, points.
+const ENTRY_GAP: f32 = 14.0;
+
 /// What the colours and hatchings mean.
 pub(super) fn legend(canvas: &Canvas<'_>, session: &Session) {
     if !matches!(session.results().opening(), Some(Ok(_))) {
@@ -115,14 +127,36 @@ pub(super) fn legend(canvas: &Canvas<'_>, session: &Session) {
     }
     let entries = [Keeper::Moving, Keeper::Fixed, Keeper::Bridging, Keeper::Free];
     let font = FontId::proportional(11.0);
-    let mut at = canvas.rect.right_bottom() - vec2(12.0, 11.0);
-    for keeper in entries.into_iter().rev() {
-        let words = keeper_words(keeper);
-        let text =
-            canvas.painter.text(at, Align2::RIGHT_CENTER, words, font.clone(), canvas.palette.ink_soft);
-        let swatch = Rect::from_center_size(pos2(text.left() - 19.0, at.y), vec2(26.0, 12.0));
-        self::swatch(&canvas.painter, canvas.palette, swatch, keeper);
-        at.x = swatch.left() - 14.0;
+    let ink = canvas.palette.ink_soft;
+    let texts = entries.map(|keeper| {
+        (keeper, canvas.painter.layout_no_wrap(keeper_words(keeper).to_owned(), font.clone(), ink))
+    });
+    let wide = |text: &egui::Galley| SWATCH.x + 6.0 + text.size().x + ENTRY_GAP;
+    let one_row: f32 = texts.iter().map(|(_, text)| wide(text)).sum();
+    // In columns of one, or of two where one row would reach the scale bar.
+    let tall: u8 = if one_row + SCALE_BAR_PX > canvas.rect.width() { 2 } else { 1 };
+    let columns: Vec<f32> = texts
+        .chunks(tall.into())
+        .map(|column| column.iter().map(|(_, text)| wide(text)).fold(0.0, f32::max))
+        .collect();
+    // Readable over whatever is drawn under it.
+    let size = vec2(columns.iter().sum::<f32>() - ENTRY_GAP + 16.0, f32::from(tall) * ROW_PX + 4.0);
+    let corner = canvas.rect.right_bottom() - vec2(4.0, 4.0);
+    let ground = Rect::from_min_max(corner - size, corner);
+    canvas.painter.rect_filled(ground, 3.0, canvas.palette.plate);
+    let border = Stroke::new(1.0, canvas.palette.grid_strong);
+    canvas.painter.rect_stroke(ground, 3.0, border, egui::StrokeKind::Inside);
+    let mut at = ground.left_top() + vec2(8.0, 2.0 + ROW_PX / 2.0);
+    for (column, width) in texts.chunks(tall.into()).zip(columns) {
+        let mut entry = at;
+        for (keeper, text) in column {
+            let swatch = Rect::from_min_size(entry - vec2(0.0, SWATCH.y / 2.0), SWATCH);
+            self::swatch(&canvas.painter, canvas.palette, swatch, *keeper);
+            let text_at = entry + vec2(SWATCH.x + 6.0, -text.size().y / 2.0);
+            canvas.painter.galley(text_at, text.clone(), ink);
+            entry.y += ROW_PX;
+        }
+        at.x += width;
     }
 }
 
