@@ -45,15 +45,16 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
                 let ink = if stale { palette.ink_soft } else { ink };
                 icon_ui(ui, icon, ink);
                 ui.label(RichText::new(sentence(&opening.verdict.words)).size(15.0).strong().color(ink));
+                // Before what is still being computed, so that it keeps its place.
+                if good {
+                    drawing_faults_ui(ui, session, palette);
+                }
                 let ink = if stale { palette.ink_soft } else { palette.ink };
                 if let Some(name) = session.results().deciding() {
                     ui.colored_label(ink, format!("decided by {}", name.words(session.document())));
                 }
                 if let Some(margin) = session.results().margin() {
                     ui.colored_label(ink, format!("· {}", margin_words(margin, good)));
-                }
-                if good {
-                    drawing_faults_ui(ui, session, palette);
                 }
             }
         }
@@ -80,6 +81,8 @@ fn drawing_faults_ui(ui: &mut Ui, session: &Session, palette: &Palette) {
 fn margin_words(margin: &Margin, good: bool) -> String {
     let (low, high) = margin.searched;
     match (margin.factor, good) {
+        // A factor that would read as 1.00 tells nothing.
+        (Some(factor), _) if (factor - 1.0).abs() < 0.005 => "both halves hold about alike".to_owned(),
         (Some(factor), true) => {
             format!("margin {factor:.2}: it flips if the fixed half holds {factor:.2} times as hard")
         }
