@@ -90,7 +90,7 @@ fn margin_words(margin: &Margin, good: bool) -> String {
             format!("it would flip if the fixed half held only {factor:.2} times as hard")
         }
         (None, _) => {
-            format!("it does not flip for fixed-half holds from {low:.2} to {high:.2} times as hard")
+            format!("it does not flip while the fixed half holds from {low} to {high} times as hard")
         }
     }
 }
