@@ -49,7 +49,8 @@ pub(super) fn items_ui(
         let of_kind = project.ids().into_iter().filter(|id| project.kind(*id) == Some(kind));
         rects.extend(of_kind.filter_map(|id| Some((id, grasp_rect(canvas, project, id)?))));
     }
-    view.item_focused = false;
+    // The plan itself may have the keyboard, by Tab, as well as an item on it.
+    view.item_focused = background.has_focus();
     for &(id, rect) in &rects {
         if !canvas.rect.intersects(rect) && view.drag.is_none() {
             continue;
