@@ -5,12 +5,10 @@
 use std::fmt;
 
 use glam::DVec2;
-use keepside_engine::hardware;
+use keepside_engine::{hardware, outline};
 use keepside_model::{
     FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize,
 };
-
-use crate::channel;
 
 /// One hole of one plate.
 #[derive(Clone, Debug, PartialEq)]
@@ -163,9 +161,18 @@ fn sprue_row(project: &Project, id: Id, sprue: &Sprue) -> HoleRow {
     row
 }
 
+/// Depth of the channel cut into `half` at a place of the plan, mm; zero beside the channel.
+fn depth_in_half_mm(project: &Project, half: Half, at: DVec2) -> f64 {
+    let share = match half {
+        Half::Moving => project.part.moving_share,
+        Half::Fixed => 1.0 - project.part.moving_share,
+    };
+    outline::depth_at(project, at).map_or(0.0, |depth_mm| share * depth_mm)
+}
+
 fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
     let mut row = row(project, feature.half, id, &feature.name, feature.at);
-    let floor_mm = channel::depth_mm(project, feature.half, feature.at);
+    let floor_mm = depth_in_half_mm(project, feature.half, feature.at);
     let steel_mm = project.plates.thickness_mm(feature.half) - floor_mm;
     let stands = format!("{} mm above the channel floor", length(feature.protrusion_mm));
     row.what = match feature.kind {
@@ -275,4 +282,19 @@ fn drill_before_reaming_mm(diameter_mm: f64) -> f64 {
         _ => 0.5,
     };
     diameter_mm - allowance_mm
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_depth_is_shared_between_the_halves_and_ends_at_the_wall() {
+        let mut project = Project::blank();
+        project.part.moving_share = 0.25;
+        let inside = DVec2::new(100.0, 62.9);
+        assert_eq!(depth_in_half_mm(&project, Half::Moving, inside), 0.75);
+        assert_eq!(depth_in_half_mm(&project, Half::Fixed, inside), 2.25);
+        assert_eq!(depth_in_half_mm(&project, Half::Fixed, DVec2::new(100.0, 63.1)), 0.0);
+    }
 }

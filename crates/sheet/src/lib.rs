@@ -9,7 +9,6 @@
 //! is the plan as it is; the fixed half is its mirror image in x. Coordinates run from the lower left
 //! corner of the plate as seen on the sheet, so x differs between the halves.
 
-mod channel;
 mod frame;
 mod holes;
 mod lettering;

@@ -1,9 +1,9 @@
 //! The hole table as printed: rows of wrapped cells, flowing over as many sheets as needed.
 
 use glam::DVec2;
+use keepside_engine::outline;
 use keepside_model::{Half, Project};
 
-use crate::channel;
 use crate::frame::Area;
 use crate::holes::{HoleRow, length};
 use crate::lettering::Lettering;
@@ -84,7 +84,7 @@ pub(crate) fn listing_rows(
         .collect();
     for (id, vent) in project.vents.iter().filter(|(_, vent)| vent.half == half) {
         let at = project.plates.seen_on_face(half, vent.at);
-        let on_channel = channel::nearest(project, vent.at).is_some();
+        let on_channel = outline::channel_at(project, vent.at).is_some();
         let texts = [
             project.tag(*id),
             vent.name.clone(),

@@ -5,7 +5,6 @@ use keepside_engine::hardware;
 use keepside_engine::outline::{self, Piece};
 use keepside_model::{FeatureKind, Half, Id, Project, Vent};
 
-use crate::channel;
 use crate::frame::{ABOVE_MM, Area, LEFT_MM, Paper};
 use crate::holes::{AfterDrilling, HoleRow, length};
 use crate::lettering::Lettering;
@@ -142,8 +141,8 @@ impl<'a> PlateView<'a> {
 
     /// Direction from the channel into the plate in which a vent runs, of length 1, in the plan.
     fn outwards(&self, vent: &Vent) -> DVec2 {
-        channel::nearest(self.project, vent.at)
-            .and_then(|place| (vent.at - place.at).try_normalize().or(Some(place.along.perp())))
+        outline::channel_at(self.project, vent.at)
+            .and_then(|place| (vent.at - place.at).try_normalize().or(Some(place.direction.perp())))
             .unwrap_or(DVec2::Y)
     }
 
