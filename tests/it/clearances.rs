@@ -41,6 +41,7 @@ fn cases() -> Vec<Case> {
             half: Half::Moving,
             kind: FeatureKind::PlainPost { diameter_mm: number(4) },
             protrusion_mm: 1.0,
+            measured: None,
         };
         project.features.insert(Id(100), pin);
         Case {

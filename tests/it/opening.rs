@@ -209,7 +209,7 @@ fn frames_go_from_closed_to_full_stroke_and_stay_between_the_halves() {
         assert_eq!(first.opening_mm, 0.0);
         assert!((last.opening_mm - project.press.stroke_mm).abs() < 1e-9);
         for frame in &opening.frames {
-            for point in &frame.shape {
+            for point in frame.shapes.iter().flatten() {
                 // A tenth for the give of the plastic in contact.
                 let inside = -0.1..=frame.opening_mm + 0.1;
                 assert!(inside.contains(&f64::from(point.z_mm)), "{name}: {point:?} at {}", frame.opening_mm);

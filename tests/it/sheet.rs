@@ -21,7 +21,8 @@ fn every_kind() -> Project {
     project.name = "Plant label".to_owned();
     let mut feature = |id, x, half, kind| {
         let at = DVec2::new(x, 60.0);
-        let feature = KeyingFeature { name: String::new(), at, half, kind, protrusion_mm: 1.6 };
+        let feature =
+            KeyingFeature { name: String::new(), at, half, kind, protrusion_mm: 1.6, measured: None };
         project.features.insert(Id(id), feature);
     };
     feature(4, 50.0, Half::Moving, FeatureKind::SetScrew { thread: ThreadSize::M4 });
@@ -39,7 +40,8 @@ fn every_kind() -> Project {
         let at = DVec2::new(x, 60.0);
         let (diameter_mm, length_mm) = (3.0, 15.0);
         let name = String::new();
-        let sprue = Sprue { name, at, half: Half::Fixed, diameter_mm, length_mm, draft_deg, finish };
+        let sprue =
+            Sprue { name, at, half: Half::Fixed, diameter_mm, length_mm, draft_deg, finish, measured: None };
         project.sprues.insert(Id(id), sprue);
     }
     let holes = [(10, HoleUse::Bolt, 12.5, 12.0, 6.6), (11, HoleUse::GuidePin, 186.0, 107.0, 8.0)];
@@ -72,7 +74,8 @@ fn crowded() -> Project {
         let at = DVec2::new(x_mm, 90.0 + 25.0 * f64::from(index / 10));
         let name = format!("{} pin number {index}, a name of sixty characters", "我".repeat(30));
         let kind = FeatureKind::SetScrew { thread: ThreadSize::M4 };
-        let feature = KeyingFeature { name, at, half: Half::Moving, kind, protrusion_mm: 2.0 };
+        let feature =
+            KeyingFeature { name, at, half: Half::Moving, kind, protrusion_mm: 2.0, measured: None };
         project.features.insert(Id(100 + index), feature);
     }
     project.check().unwrap();

@@ -41,6 +41,7 @@ pub fn add_sprue(project: &mut Project, x_mm: f64) -> Id {
         length_mm: 20.0,
         draft_deg: 0.0,
         finish: Finish::AsTurned,
+        measured: None,
     };
     project.sprues.insert(id, sprue);
     id
@@ -61,7 +62,9 @@ pub fn add_feature(
 ) -> Id {
     let id = project.free_id();
     let at = DVec2::new(x_mm, CENTRE_Y_MM);
-    project.features.insert(id, KeyingFeature { name: String::new(), at, half, kind, protrusion_mm });
+    project
+        .features
+        .insert(id, KeyingFeature { name: String::new(), at, half, kind, protrusion_mm, measured: None });
     id
 }
 

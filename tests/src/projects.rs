@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use glam::DVec2;
 use keepside_model::bounds::{self, Bounds};
 use keepside_model::{
-    EndShape, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Run, RunPoint,
-    Sprue, ThreadSize, Vent,
+    Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole,
+    Project, PullOff, Rib, Run, RunPoint, Sprue, ThreadSize, Vent,
 };
 
 /// The path of a demo project.
@@ -33,6 +33,10 @@ pub fn random_project(words: &[u64], names: &[String]) -> Project {
     part.moving_share = draw.number(bounds::SHARE);
     part.draft_moving_deg = draw.number(bounds::DRAFT);
     part.draft_fixed_deg = draw.number(bounds::DRAFT);
+    part.edge_moving_mm = draw.number(bounds::EDGE);
+    part.edge_fixed_mm = draw.number(bounds::EDGE);
+    let (width_mm, height_mm) = (draw.number(bounds::RIB), draw.number(bounds::RIB));
+    part.rib = (draw.below(2) == 0).then_some(Rib { half: Half::Moving, width_mm, height_mm });
     project.material.name = draw.name();
     project.material.modulus_hot_mpa = draw.number(bounds::MODULUS);
     project.material.yield_hot_mpa = draw.number(bounds::STRENGTH);
@@ -43,10 +47,13 @@ pub fn random_project(words: &[u64], names: &[String]) -> Project {
     project.press.stroke_mm = draw.number(bounds::STROKE);
     project.holds.tack_mpa = draw.number(bounds::TACK);
     project.holds.tack_travel_mm = draw.number(bounds::TRAVEL);
+    project.holds.tack_curve = draw.measured();
+    project.holds.edge_curve = draw.measured();
     project.limits.roof_mm = draw.number(bounds::LIMIT_LENGTH);
     project.sprues = (0..draw.below(3)).map(|_| (draw.id(), draw.sprue())).collect();
     project.vents = (0..draw.below(3)).map(|_| (draw.id(), draw.vent())).collect();
     project.features = (0..draw.below(4)).map(|_| (draw.id(), draw.feature())).collect();
+    project.ejectors = (0..draw.below(3)).map(|_| (draw.id(), draw.ejector())).collect();
     project.holes = (0..draw.below(3)).map(|_| (draw.id(), draw.hole())).collect();
     project
 }
@@ -118,6 +125,7 @@ impl Draw<'_> {
             length_mm: self.number(bounds::SPRUE_LENGTH),
             draft_deg: self.number(bounds::DRAFT),
             finish: [Finish::AsTurned, Finish::Polished][self.below(2)],
+            measured: self.measured(),
         }
     }
 
@@ -146,7 +154,26 @@ impl Draw<'_> {
             _ => FeatureKind::PlainPost { diameter_mm: self.number(bounds::FEATURE_SIZE) },
         };
         let protrusion_mm = self.number(bounds::PROTRUSION);
-        KeyingFeature { name: self.name(), at: self.at(), half: self.half(), kind, protrusion_mm }
+        let measured = self.measured();
+        KeyingFeature { name: self.name(), at: self.at(), half: self.half(), kind, protrusion_mm, measured }
+    }
+
+    /// A measured pull-off curve, or none.
+    fn measured(&mut self) -> Option<PullOff> {
+        let (rise, gone, pull) = (self.number(bounds::TRAVEL), self.number(bounds::TRAVEL), self.below(1000));
+        let points = vec![(0.0, 0.0), (rise, 1.0 + pull as f64), (rise + gone, 0.0)];
+        (self.below(2) == 0).then(|| PullOff::new(points).expect("a curve"))
+    }
+
+    fn ejector(&mut self) -> Ejector {
+        Ejector {
+            name: self.name(),
+            at: self.at(),
+            diameter_mm: self.number(bounds::EJECTOR_DIAMETER),
+            length_mm: self.number(bounds::EJECTOR_LENGTH),
+            stroke_mm: self.number(bounds::EJECTOR_STROKE),
+            face: [EjectorFace::Plain, EjectorFace::Grooved][self.below(2)],
+        }
     }
 
     fn hole(&mut self) -> PlateHole {

@@ -71,7 +71,7 @@ fn of_verdict(project: &Project, opening: &Opening, deciding: Option<HoldName>) 
         words: opening.verdict.words.clone(),
         deciding_hold: deciding.and_then(|name| index(opening, name)),
         stroke_mm: project.press.stroke_mm,
-        part_length_mm: opening.length_mm,
+        part_length_mm: opening.length_mm(),
     }
 }
 
@@ -93,6 +93,8 @@ fn of_hold(project: &Project, hold: &engine::opening::HoldOutcome) -> schema::Ho
     let kind = match hold.name.what {
         What::Tack => "tack",
         What::WallDrag => "wall-drag",
+        What::Edge => "edge",
+        What::Vacuum => "vacuum",
         What::Sprue(_) => "sprue",
         What::Feature(_) => "feature",
     };
@@ -110,7 +112,9 @@ fn of_hold(project: &Project, hold: &engine::opening::HoldOutcome) -> schema::Ho
         item: item.map(|id| id.0),
         tag: item.map(|id| project.tag(id)),
         name: hold.name.words(project),
-        along_mm: hold.along_mm,
+        run: hold.on.map(|(run, _)| run.0),
+        along_mm: hold.on.map(|(_, along_mm)| along_mm),
+        clear_gap_mm: hold.clear_gap_mm,
         capacity_n: hold.capacity_n,
         let_go_travel_mm: hold.let_go_travel_mm,
         peak_n: hold.peak_n,
@@ -151,6 +155,7 @@ fn of_bumps(project: &Project, opening: &Opening) -> Vec<schema::Bump> {
     let of = |bump: &engine::opening::BumpAt| schema::Bump {
         item: bump.item.0,
         tag: project.tag(bump.item),
+        run: bump.run.0,
         along_mm: bump.along_mm,
         height_mm: bump.height_mm,
         kink_deg: bump.kink_deg,
@@ -159,13 +164,13 @@ fn of_bumps(project: &Project, opening: &Opening) -> Vec<schema::Bump> {
 }
 
 fn of_energy(energy: engine::opening::Energy) -> schema::Energy {
-    let engine::opening::Energy { work_mj, elastic_mj, plastic_mj, holds_mj, viscous_mj } = energy;
-    schema::Energy { work_mj, elastic_mj, plastic_mj, holds_mj, viscous_mj }
+    let engine::opening::Energy { work_mj, elastic_mj, plastic_mj, holds_mj, viscous_mj, snap_mj } = energy;
+    schema::Energy { work_mj, elastic_mj, plastic_mj, holds_mj, viscous_mj, snap_mj }
 }
 
 fn of_effort(effort: engine::opening::Effort) -> schema::Effort {
-    let engine::opening::Effort { elements, steps, solves, cuts } = effort;
-    schema::Effort { elements, steps, solves, cuts }
+    let engine::opening::Effort { elements, steps, solves, cuts, rescues } = effort;
+    schema::Effort { elements, steps, solves, cuts, rescues }
 }
 
 fn of_finding(project: &Project, finding: &engine::Finding) -> schema::Finding {

@@ -55,7 +55,9 @@ pub(crate) struct Hold {
     pub(crate) item: Option<u32>,
     pub(crate) tag: Option<String>,
     pub(crate) name: String,
+    pub(crate) run: Option<u32>,
     pub(crate) along_mm: Option<f64>,
+    pub(crate) clear_gap_mm: Option<f64>,
     pub(crate) capacity_n: f64,
     pub(crate) let_go_travel_mm: f64,
     pub(crate) peak_n: f64,
@@ -94,6 +96,7 @@ pub(crate) struct Stretch {
 pub(crate) struct Bump {
     pub(crate) item: u32,
     pub(crate) tag: String,
+    pub(crate) run: u32,
     pub(crate) along_mm: f64,
     pub(crate) height_mm: f64,
     pub(crate) kink_deg: f64,
@@ -106,6 +109,7 @@ pub(crate) struct Energy {
     pub(crate) plastic_mj: f64,
     pub(crate) holds_mj: f64,
     pub(crate) viscous_mj: f64,
+    pub(crate) snap_mj: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -114,6 +118,7 @@ pub(crate) struct Effort {
     pub(crate) steps: usize,
     pub(crate) solves: usize,
     pub(crate) cuts: usize,
+    pub(crate) rescues: usize,
 }
 
 #[derive(Debug, Serialize)]

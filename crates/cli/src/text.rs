@@ -129,7 +129,7 @@ fn bumps(project: &Project, opening: &Opening) -> String {
     let mut text =
         format!("\n{:<NAME$} {:>9} {:>9} {:>9}\n", "What stays bent", "at mm", "bump mm", "kink °");
     for bump in &opening.bumps {
-        let BumpAt { item, along_mm, height_mm, kink_deg } = bump;
+        let BumpAt { item, along_mm, height_mm, kink_deg, .. } = bump;
         let name = cell(&project.title(*item), NAME);
         let (height, kink) = (signed(*height_mm, 2), signed(*kink_deg, 1));
         text += &format!("{name} {along_mm:>9.1} {height:>9} {kink:>9}\n");

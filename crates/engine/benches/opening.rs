@@ -26,6 +26,7 @@ fn strip(pins_mm: &[f64]) -> Project {
             length_mm: 20.0,
             draft_deg: 0.0,
             finish: Finish::AsTurned,
+            measured: None,
         };
         project.sprues.insert(Id(id), sprue);
     }
@@ -36,6 +37,7 @@ fn strip(pins_mm: &[f64]) -> Project {
             half: Half::Moving,
             kind: FeatureKind::SetScrew { thread: ThreadSize::M4 },
             protrusion_mm: 2.0,
+            measured: None,
         };
         project.features.insert(Id(id), pin);
     }
@@ -59,7 +61,7 @@ fn measure(project: &Project, fineness: Fineness) -> (f64, Effort) {
 
 fn report(name: &str, project: &Project, fineness: Fineness) {
     let (ms, effort) = measure(project, fineness);
-    let Effort { elements, steps, solves, cuts } = effort;
+    let Effort { elements, steps, solves, cuts, .. } = effort;
     let per_solve_us = ms * 1e3 / solves as f64;
     println!("{name:<34} {elements:>8} {ms:>9.1} {solves:>7} {steps:>6} {cuts:>5} {per_solve_us:>9.1}");
 }

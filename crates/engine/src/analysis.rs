@@ -5,7 +5,7 @@ use std::sync::Arc;
 use keepside_model::Project;
 
 use crate::finding::{self, Finding};
-use crate::opening::{self, Cancel, HoldName, Margin, NotComputed, Opening, Outcome};
+use crate::opening::{self, Cancel, HoldName, Margin, NotComputed, Opening, Outcome, Stripping};
 use crate::outline::{self, Gap, Outline};
 
 /// What the drawing alone tells, without an opening run: cheap enough for every change.
@@ -26,6 +26,11 @@ pub struct Analysis {
     pub layout: Arc<Layout>,
     /// The opening run; `None` while it is being computed.
     pub opening: Option<Result<Arc<Opening>, NotComputed>>,
+    /// Whether `opening` is a quick, coarse answer that a finer one will replace: the verdict settles.
+    pub settling: bool,
+    /// Taking the part off the moving half; `None` while it is being computed, or if the part does not
+    /// stay there.
+    pub stripping: Option<Arc<Stripping>>,
     /// How far the verdict is from flipping; `None` while it is being computed or if there is no run.
     pub margin: Option<Margin>,
     /// All findings so far, worst first, those of the layout and those of the opening run.
@@ -68,7 +73,15 @@ pub fn layout(project: &Project) -> Layout {
 pub fn analyse(project: &Project, cancel: &Cancel, publish: &mut dyn FnMut(&Analysis)) -> Analysis {
     let layout = Arc::new(layout(project));
     let findings = layout.findings.clone();
-    let mut analysis = Analysis { layout, opening: None, margin: None, findings, finished: false };
+    let mut analysis = Analysis {
+        layout,
+        opening: None,
+        settling: false,
+        stripping: None,
+        margin: None,
+        findings,
+        finished: false,
+    };
     publish(&analysis);
 
     match opening::run(project, cancel) {

@@ -180,6 +180,7 @@ pub(crate) fn move_edit(project: &Project, ids: &[Id], from: DVec2, to: DVec2) -
             Item::Vent(vent) => vent.at = to,
             Item::Feature(feature) => feature.at = to,
             Item::Hole(hole) => hole.at = to,
+            Item::Ejector(ejector) => ejector.at = to,
         }
         return Edit::Set(id, item);
     }
@@ -200,6 +201,7 @@ fn new_pin(project: &Project, at: DVec2) -> KeyingFeature {
         kind: FeatureKind::SetScrew { thread: ThreadSize::M3 },
         // Leaves two fifths of the depth over it as a roof.
         protrusion_mm: (depth_mm * 6.0).round() / 10.0,
+        measured: None,
     }
 }
 
@@ -221,6 +223,7 @@ fn new_gate(project: &Project, at: DVec2) -> Sprue {
             length_mm: 12.0,
             draft_deg: 1.0,
             finish: Finish::AsTurned,
+            measured: None,
         },
     }
 }

@@ -77,6 +77,8 @@ macro_rules! ranges {
 ranges! {
     CHANNEL_WIDTH / channel_width = "the channel width", 0.2 ..= 200.0, "mm";
     CHANNEL_DEPTH / channel_depth = "the channel depth", 0.1 ..= 100.0, "mm";
+    EDGE / edge = "an edge radius", 0.0 ..= 100.0, "mm";
+    RIB / rib = "a rib's size", 0.1 ..= 100.0, "mm";
     BULGE / bulge = "the bulge of an arc", -1.0 ..= 1.0, "";
     DRAFT / draft = "a draft angle", 0.0 ..= 45.0, "°";
     SHARE / share = "a share", 0.0 ..= 1.0, "";
@@ -86,6 +88,9 @@ ranges! {
     STROKE / stroke = "the opening stroke", 1.0 ..= 1000.0, "mm";
     SPRUE_DIAMETER / sprue_diameter = "the sprue diameter", 0.3 ..= 30.0, "mm";
     SPRUE_LENGTH / sprue_length = "the sprue length", 0.2 ..= 200.0, "mm";
+    EJECTOR_DIAMETER / ejector_diameter = "the ejector diameter", 0.3 ..= 50.0, "mm";
+    EJECTOR_LENGTH / ejector_length = "the ejector length", 5.0 ..= 1000.0, "mm";
+    EJECTOR_STROKE / ejector_stroke = "the ejector stroke", 0.1 ..= 500.0, "mm";
     VENT_WIDTH / vent_width = "the vent width", 0.2 ..= 50.0, "mm";
     VENT_DEPTH / vent_depth = "the vent depth", 0.001 ..= 1.0, "mm";
     VENT_LENGTH / vent_length = "the vent length", 0.1 ..= 500.0, "mm";
@@ -98,6 +103,8 @@ ranges! {
     STRAIN / strain = "a strain", 0.001 ..= 10.0, "";
     POISSON / poisson = "Poisson's ratio", 0.0 ..= 0.499, "";
     FRICTION / friction = "the coefficient of friction", 0.0 ..= 2.0, "";
+    SHRINKAGE / shrinkage = "the restrained shrinkage", 0.0 ..= 0.1, "";
+    VACUUM / vacuum = "the vacuum under a sealed face", 0.0 ..= 0.101325, "MPa";
     TACK / tack = "a tack or drag stress", 0.0 ..= 20.0, "MPa";
     TRAVEL / travel = "a let-go travel", 0.001 ..= 5.0, "mm";
     FACTOR / factor = "a factor", 0.0 ..= 10.0, "";

@@ -4,6 +4,7 @@ use glam::DVec2;
 
 use crate::bounds::OutOfRange;
 use crate::material::{HoldInputs, Material};
+use crate::part::Rib;
 use crate::project::{Id, Item, Limits, Project};
 use crate::tooling::{Plates, Press};
 
@@ -23,7 +24,7 @@ pub enum Edit {
         /// By how much, mm.
         by_mm: DVec2,
     },
-    /// Sets how the channel depth is shared and drafted.
+    /// Sets the cross-section: how the channel depth is shared, drafted, rounded and ribbed.
     SetSplit {
         /// Share in the moving half, 0 to 1.
         moving_share: f64,
@@ -31,6 +32,12 @@ pub enum Edit {
         draft_moving_deg: f64,
         /// Draft in the fixed half, degrees.
         draft_fixed_deg: f64,
+        /// Edge radius along the moving half's floor, mm.
+        edge_moving_mm: f64,
+        /// Edge radius along the fixed half's floor, mm.
+        edge_fixed_mm: f64,
+        /// Rib along the middle of the runs.
+        rib: Option<Rib>,
     },
     /// Sets the title and remarks.
     SetTitle {
@@ -75,7 +82,7 @@ impl Edit {
             Self::Set(..) => "change",
             Self::Delete(..) => "delete",
             Self::Move { .. } => "move",
-            Self::SetSplit { .. } => "change depth split and draft",
+            Self::SetSplit { .. } => "change cross-section",
             Self::SetTitle { .. } => "change title",
             Self::SetMaterial(..) => "change material",
             Self::SetPlates(..) => "change plates",
@@ -118,11 +125,22 @@ impl Project {
                         Item::Vent(vent) => vent.at += *by_mm,
                         Item::Feature(feature) => feature.at += *by_mm,
                         Item::Hole(hole) => hole.at += *by_mm,
+                        Item::Ejector(ejector) => ejector.at += *by_mm,
                     }
                     self.insert(id, item);
                 }
             }
-            Edit::SetSplit { moving_share, draft_moving_deg, draft_fixed_deg } => {
+            Edit::SetSplit {
+                moving_share,
+                draft_moving_deg,
+                draft_fixed_deg,
+                edge_moving_mm,
+                edge_fixed_mm,
+                rib,
+            } => {
+                self.part.edge_moving_mm = *edge_moving_mm;
+                self.part.edge_fixed_mm = *edge_fixed_mm;
+                self.part.rib = *rib;
                 self.part.moving_share = *moving_share;
                 self.part.draft_moving_deg = *draft_moving_deg;
                 self.part.draft_fixed_deg = *draft_fixed_deg;
@@ -147,6 +165,7 @@ impl Project {
             Item::Vent(vent) => drop(self.vents.insert(id, vent)),
             Item::Feature(feature) => drop(self.features.insert(id, feature)),
             Item::Hole(hole) => drop(self.holes.insert(id, hole)),
+            Item::Ejector(ejector) => drop(self.ejectors.insert(id, ejector)),
         }
     }
 
@@ -156,5 +175,6 @@ impl Project {
         self.vents.remove(&id);
         self.features.remove(&id);
         self.holes.remove(&id);
+        self.ejectors.remove(&id);
     }
 }

@@ -4,6 +4,7 @@ use glam::DVec2;
 use serde::{Deserialize, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
+use crate::pull_off::PullOff;
 use crate::tooling::Half;
 
 /// ISO metric coarse thread sizes that a bench has in the drawer.
@@ -118,6 +119,9 @@ pub struct KeyingFeature {
     /// How far it stands into the channel from the channel floor of its half, mm.
     #[serde(deserialize_with = "bounds::protrusion")]
     pub protrusion_mm: f64,
+    /// A measured pull-off curve, travel in mm against force in N; takes the place of the computed one.
+    #[serde(default)]
+    pub measured: Option<PullOff>,
 }
 
 impl KeyingFeature {

@@ -17,12 +17,14 @@ mod items;
 mod material;
 mod part;
 mod project;
+mod pull_off;
 mod tooling;
 
 pub use bounds::{Bounds, OutOfRange};
 pub use edit::{Edit, EditError};
 pub use feature::{FeatureKind, KeyingFeature, ThreadSize};
 pub use material::{HoldInputs, Material};
-pub use part::{EndShape, Part, Run, RunPoint};
+pub use part::{EndShape, Part, Rib, Run, RunPoint};
 pub use project::{Id, Item, ItemKind, Limits, Project};
-pub use tooling::{Finish, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent};
+pub use pull_off::{NotACurve, PullOff};
+pub use tooling::{Ejector, EjectorFace, Finish, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent};

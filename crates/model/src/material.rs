@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
+use crate::pull_off::PullOff;
 
 /// The plastic as it is when the mould opens: warm, not at room temperature.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -31,27 +32,33 @@ pub struct Material {
     /// Friction on steel.
     #[serde(deserialize_with = "bounds::friction")]
     pub friction: f64,
+    /// Shrinkage that the mould has kept the part from when it opens, as a strain: what pulls on the
+    /// features that lock its length.
+    #[serde(default, deserialize_with = "bounds::shrinkage")]
+    pub restrained_shrinkage: f64,
 }
 
 impl Material {
     /// Generic starting points. Every value is assumed: warm values are the published ones at 23 °C
     /// scaled down to a usual ejection temperature, to be replaced by the user's own.
     pub fn generic() -> Vec<Self> {
-        let of = |name: &str, modulus, yields, break_strain, yield_strain, poisson, friction| Self {
-            name: name.to_owned(),
-            modulus_hot_mpa: modulus,
-            yield_hot_mpa: yields,
-            hardening_ratio: 0.03,
-            break_strain,
-            yield_strain,
-            poisson,
-            friction,
-        };
+        let of =
+            |name: &str, modulus, yields, break_strain, yield_strain, poisson, friction, shrinkage| Self {
+                name: name.to_owned(),
+                modulus_hot_mpa: modulus,
+                yield_hot_mpa: yields,
+                hardening_ratio: 0.03,
+                break_strain,
+                yield_strain,
+                poisson,
+                friction,
+                restrained_shrinkage: shrinkage,
+            };
         vec![
-            of("PP", 800.0, 18.0, 2.0, 0.08, 0.40, 0.28),
-            of("HDPE", 500.0, 13.0, 2.0, 0.09, 0.42, 0.22),
-            of("ABS", 1700.0, 28.0, 0.15, 0.025, 0.36, 0.45),
-            of("PS", 2300.0, 30.0, 0.025, 0.018, 0.34, 0.45),
+            of("PP", 800.0, 18.0, 2.0, 0.08, 0.40, 0.28, 0.004),
+            of("HDPE", 500.0, 13.0, 2.0, 0.09, 0.42, 0.22, 0.006),
+            of("ABS", 1700.0, 28.0, 0.15, 0.025, 0.36, 0.45, 0.002),
+            of("PS", 2300.0, 30.0, 0.025, 0.018, 0.34, 0.45, 0.002),
         ]
     }
 
@@ -64,6 +71,7 @@ impl Material {
             (bounds::STRAIN, self.yield_strain),
             (bounds::POISSON, self.poisson),
             (bounds::FRICTION, self.friction),
+            (bounds::SHRINKAGE, self.restrained_shrinkage),
         ])
     }
 }
@@ -99,6 +107,28 @@ pub struct HoldInputs {
     /// Share of a moulded-over thread that the plastic really fills.
     #[serde(deserialize_with = "bounds::share")]
     pub thread_filled_share: f64,
+    /// Vacuum that forms under a face sealed all round, MPa; 0 = none, one atmosphere at most.
+    #[serde(default, deserialize_with = "bounds::vacuum")]
+    pub vacuum_mpa: f64,
+    /// Gap at which air gets under a sealed face, mm.
+    #[serde(default = "default_air_gap_mm", deserialize_with = "bounds::travel")]
+    pub air_gap_mm: f64,
+    /// A measured pull-off curve of a bare face, travel in mm against stress in MPa; takes the place of
+    /// [`Self::tack_mpa`] and [`Self::tack_travel_mm`].
+    #[serde(default)]
+    pub tack_curve: Option<PullOff>,
+    /// A measured pull-off curve of a bare wall, travel in mm against stress in MPa; takes the place of
+    /// [`Self::wall_drag_mpa`] and the travel that follows from height and draft.
+    #[serde(default)]
+    pub wall_curve: Option<PullOff>,
+    /// A measured pull-off curve of an undercut edge, travel in mm against force in N a mm of run, both
+    /// edges together; takes the place of the computed one.
+    #[serde(default)]
+    pub edge_curve: Option<PullOff>,
+}
+
+fn default_air_gap_mm() -> f64 {
+    HoldInputs::default().air_gap_mm
 }
 
 impl Default for HoldInputs {
@@ -114,6 +144,11 @@ impl Default for HoldInputs {
             sprue_drag_turned_mpa: 0.5,
             sprue_drag_polished_mpa: 0.1,
             thread_filled_share: 0.6,
+            vacuum_mpa: 0.0,
+            air_gap_mm: 0.05,
+            tack_curve: None,
+            wall_curve: None,
+            edge_curve: None,
         }
     }
 }
@@ -130,6 +165,8 @@ impl HoldInputs {
             (bounds::TACK, self.sprue_drag_turned_mpa),
             (bounds::TACK, self.sprue_drag_polished_mpa),
             (bounds::SHARE, self.thread_filled_share),
+            (bounds::VACUUM, self.vacuum_mpa),
+            (bounds::TRAVEL, self.air_gap_mm),
         ])
     }
 }

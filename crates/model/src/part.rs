@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use crate::bounds::{self, OutOfRange, check_all};
 use crate::items::items;
 use crate::project::Id;
+use crate::tooling::Half;
 
 /// The part as cut into the plates: channel runs and how their depth is shared between the halves.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -26,6 +27,31 @@ pub struct Part {
     /// Draft of the channel walls in the fixed half, degrees.
     #[serde(deserialize_with = "bounds::draft")]
     pub draft_fixed_deg: f64,
+    /// Radius of the part's edges along the floor of the moving half, mm; 0 = sharp. A radius larger
+    /// than the depth in that half goes on beyond the parting plane: the channel is then widest in the
+    /// other half, which traps it.
+    #[serde(default, deserialize_with = "bounds::edge")]
+    pub edge_moving_mm: f64,
+    /// Radius of the part's edges along the floor of the fixed half, mm.
+    #[serde(default, deserialize_with = "bounds::edge")]
+    pub edge_fixed_mm: f64,
+    /// A rib along the middle of every run; none in most parts.
+    #[serde(default)]
+    pub rib: Option<Rib>,
+}
+
+/// A groove milled along the middle of the channel floor, which makes a rib on the part.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Rib {
+    /// The half into whose floor it is milled.
+    pub half: Half,
+    /// Width, mm.
+    #[serde(deserialize_with = "bounds::rib")]
+    pub width_mm: f64,
+    /// Height over the channel floor, mm: added to the channel depth.
+    #[serde(deserialize_with = "bounds::rib")]
+    pub height_mm: f64,
 }
 
 impl Part {
@@ -35,7 +61,10 @@ impl Part {
             (bounds::SHARE, self.moving_share),
             (bounds::DRAFT, self.draft_moving_deg),
             (bounds::DRAFT, self.draft_fixed_deg),
-        ])
+            (bounds::EDGE, self.edge_moving_mm),
+            (bounds::EDGE, self.edge_fixed_mm),
+        ])?;
+        self.rib.map_or(Ok(()), |rib| check_all(&[(bounds::RIB, rib.width_mm), (bounds::RIB, rib.height_mm)]))
     }
 }
 

@@ -11,7 +11,7 @@ use crate::feature::KeyingFeature;
 use crate::items::items;
 use crate::material::{HoldInputs, Material};
 use crate::part::{Part, Run};
-use crate::tooling::{PlateHole, Plates, Press, Sprue, Vent};
+use crate::tooling::{Ejector, PlateHole, Plates, Press, Sprue, Vent};
 
 /// Names one item of a project; unique over all kinds of item, never reused within a project's undo
 /// history.
@@ -34,6 +34,7 @@ pub enum ItemKind {
     Vent,
     Feature,
     Hole,
+    Ejector,
 }
 
 impl ItemKind {
@@ -45,6 +46,7 @@ impl ItemKind {
             Self::Vent => 'V',
             Self::Feature => 'K',
             Self::Hole => 'H',
+            Self::Ejector => 'E',
         }
     }
 }
@@ -58,6 +60,7 @@ pub enum Item {
     Vent(Vent),
     Feature(KeyingFeature),
     Hole(PlateHole),
+    Ejector(Ejector),
 }
 
 /// What the user wants to be told about; each with its default and where that comes from.
@@ -144,6 +147,9 @@ pub struct Project {
     /// Keying features.
     #[serde(deserialize_with = "items")]
     pub features: BTreeMap<Id, KeyingFeature>,
+    /// Ejector pins, all in the moving half.
+    #[serde(default, deserialize_with = "items")]
+    pub ejectors: BTreeMap<Id, Ejector>,
     /// Assumed strength of the holds.
     pub holds: HoldInputs,
     /// What counts as a fault.
@@ -163,6 +169,9 @@ impl Project {
                 moving_share: 0.5,
                 draft_moving_deg: 1.0,
                 draft_fixed_deg: 1.0,
+                edge_moving_mm: 0.0,
+                edge_fixed_mm: 0.0,
+                rib: None,
             },
             material,
             plates: Plates {
@@ -176,6 +185,7 @@ impl Project {
             sprues: BTreeMap::new(),
             vents: BTreeMap::new(),
             features: BTreeMap::new(),
+            ejectors: BTreeMap::new(),
             holds: HoldInputs::default(),
             limits: Limits::default(),
         }
@@ -188,6 +198,7 @@ impl Project {
             .or_else(|| self.vents.get(&id).cloned().map(Item::Vent))
             .or_else(|| self.features.get(&id).cloned().map(Item::Feature))
             .or_else(|| self.holes.get(&id).cloned().map(Item::Hole))
+            .or_else(|| self.ejectors.get(&id).cloned().map(Item::Ejector))
     }
 
     /// The kind of the item named `id`, if there is one.
@@ -202,6 +213,8 @@ impl Project {
             Some(ItemKind::Feature)
         } else if self.holes.contains_key(&id) {
             Some(ItemKind::Hole)
+        } else if self.ejectors.contains_key(&id) {
+            Some(ItemKind::Ejector)
         } else {
             None
         }
@@ -217,6 +230,7 @@ impl Project {
             .chain(self.vents.keys())
             .chain(self.features.keys())
             .chain(self.holes.keys())
+            .chain(self.ejectors.keys())
             .copied()
             .collect();
         ids.sort_unstable();
@@ -236,6 +250,7 @@ impl Project {
             Some(Item::Vent(vent)) => vent.name,
             Some(Item::Feature(feature)) => feature.name,
             Some(Item::Hole(hole)) => hole.name,
+            Some(Item::Ejector(ejector)) => ejector.name,
             None => String::new(),
         };
         if name.is_empty() { self.tag(id) } else { format!("{} {name}", self.tag(id)) }
@@ -253,6 +268,7 @@ impl Project {
             Item::Vent(vent) => Some(vent.at),
             Item::Feature(feature) => Some(feature.at),
             Item::Hole(hole) => Some(hole.at),
+            Item::Ejector(ejector) => Some(ejector.at),
         }
     }
 
@@ -283,6 +299,7 @@ impl Project {
         self.vents.iter().try_for_each(|(id, vent)| of(*id, vent.check()))?;
         self.features.iter().try_for_each(|(id, feature)| of(*id, feature.check()))?;
         self.holes.iter().try_for_each(|(id, hole)| of(*id, hole.check()))?;
+        self.ejectors.iter().try_for_each(|(id, ejector)| of(*id, ejector.check()))?;
         match self.ids().windows(2).find(|pair| pair[0] == pair[1]) {
             Some(pair) => Err(IdUsedTwice { id: pair[0] }),
             None => Ok(()),

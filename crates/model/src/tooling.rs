@@ -4,6 +4,7 @@ use glam::DVec2;
 use serde::{Deserialize, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
+use crate::pull_off::PullOff;
 
 /// One of the two halves of the mould.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -159,6 +160,9 @@ pub struct Sprue {
     pub draft_deg: f64,
     /// Finish of the bore.
     pub finish: Finish,
+    /// A measured pull-off curve, travel in mm against force in N; takes the place of the computed one.
+    #[serde(default)]
+    pub measured: Option<PullOff>,
 }
 
 impl Sprue {
@@ -168,6 +172,48 @@ impl Sprue {
             (bounds::SPRUE_DIAMETER, self.diameter_mm),
             (bounds::SPRUE_LENGTH, self.length_mm),
             (bounds::DRAFT, self.draft_deg),
+        ])
+    }
+}
+
+/// The face of an ejector pin where it meets the part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum EjectorFace {
+    /// Flat: it pushes and does nothing else.
+    Plain,
+    /// Grooved: the part keys into it and rides on it until it is taken off.
+    Grooved,
+}
+
+/// An ejector pin: goes through the moving plate and pushes the part off that half.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ejector {
+    /// Name given by the user; may be empty.
+    pub name: String,
+    /// Centre in the plan, mm.
+    #[serde(deserialize_with = "bounds::point")]
+    pub at: DVec2,
+    /// Diameter, mm.
+    #[serde(deserialize_with = "bounds::ejector_diameter")]
+    pub diameter_mm: f64,
+    /// Free length from its head to its face, over which it may buckle, mm.
+    #[serde(deserialize_with = "bounds::ejector_length")]
+    pub length_mm: f64,
+    /// How far it comes out of the channel floor, mm.
+    #[serde(deserialize_with = "bounds::ejector_stroke")]
+    pub stroke_mm: f64,
+    /// Its face.
+    pub face: EjectorFace,
+}
+
+impl Ejector {
+    pub(crate) fn check(&self) -> Result<(), OutOfRange> {
+        bounds::check_point(self.at)?;
+        check_all(&[
+            (bounds::EJECTOR_DIAMETER, self.diameter_mm),
+            (bounds::EJECTOR_LENGTH, self.length_mm),
+            (bounds::EJECTOR_STROKE, self.stroke_mm),
         ])
     }
 }

@@ -148,7 +148,15 @@ mod tests {
 
     fn stage(finished: bool) -> Analysis {
         let layout = Arc::new(keepside_engine::layout(&Project::blank()));
-        Analysis { layout, opening: None, margin: None, findings: Vec::new(), finished }
+        Analysis {
+            layout,
+            opening: None,
+            settling: false,
+            stripping: None,
+            margin: None,
+            findings: Vec::new(),
+            finished,
+        }
     }
 
     /// A background whose analysis is `analyse`, and a channel that ticks with every report.

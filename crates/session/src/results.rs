@@ -152,6 +152,8 @@ mod tests {
         Analysis {
             layout: Arc::new(layout),
             opening: opened.then_some(Err(NotComputed::NoRun)),
+            settling: false,
+            stripping: None,
             margin: None,
             findings: of_layout.iter().chain(of_run).cloned().collect(),
             finished,

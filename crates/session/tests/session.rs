@@ -15,6 +15,7 @@ fn pin(x: f64) -> Item {
         half: Half::Moving,
         kind: FeatureKind::SetScrew { thread: ThreadSize::M3 },
         protrusion_mm: 2.0,
+        measured: None,
     })
 }
 

@@ -106,6 +106,7 @@ fn explain(text: &str, header: &Header, error: SpannedError) -> ReadError {
         (_, RonError::TrailingCharacters) => Problem::GoesOn,
         // A name or number cut in two by the end of the text is no matter of names and numbers.
         (_, _) if is_at_end => Problem::EndsEarly,
+        (_, RonError::ExpectedOption) if is_cut_option(text, line, column) => Problem::EndsEarly,
         (None, _) => Problem::FormatNotANumber,
         (Some(_), code) => words(code),
     };
@@ -125,6 +126,13 @@ fn next_word(text: &str, from: Position) -> (usize, usize) {
         }
     }
     (from.line, from.col)
+}
+
+/// Whether the text breaks off within the `None` or `Some` at a place.
+fn is_cut_option(text: &str, line: usize, column: usize) -> bool {
+    let above: usize = text.split_inclusive('\n').take(line - 1).map(str::len).sum();
+    let rest: String = text[above..].chars().skip(column - 1).collect();
+    ["None", "Some"].iter().any(|word| word.starts_with(rest.trim_end()))
 }
 
 /// Line and column just behind the text, from 1.

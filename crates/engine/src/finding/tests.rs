@@ -18,7 +18,7 @@ fn blank() -> Project {
 fn post(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
     let kind = FeatureKind::PlainPost { diameter_mm };
     let at = DVec2::new(x, y);
-    KeyingFeature { name: String::new(), at, half: Half::Moving, kind, protrusion_mm: 2.0 }
+    KeyingFeature { name: String::new(), at, half: Half::Moving, kind, protrusion_mm: 2.0, measured: None }
 }
 
 fn screw(x: f64, y: f64, thread: ThreadSize) -> KeyingFeature {
@@ -34,6 +34,7 @@ fn gate(x: f64, y: f64, half: Half) -> Sprue {
         length_mm: 10.0,
         draft_deg: 1.0,
         finish: Finish::Polished,
+        measured: None,
     }
 }
 
@@ -290,6 +291,7 @@ fn a_part_that_follows_the_sprues_is_a_fault_that_names_one() {
         Item::Sprue(Sprue {
             draft_deg: 0.0,
             finish: Finish::AsTurned,
+            measured: None,
             length_mm: 20.0,
             ..gate(x, 60.0, Half::Fixed)
         })

@@ -67,7 +67,14 @@ mod tests {
         ChannelSection { width_mm: 8.0, depth_mm: 5.0, depth_in_half_mm: 2.5, to_wall_mm: 4.0 };
 
     fn pin(kind: FeatureKind, protrusion_mm: f64) -> KeyingFeature {
-        KeyingFeature { name: String::new(), at: DVec2::ZERO, half: Half::Moving, kind, protrusion_mm }
+        KeyingFeature {
+            name: String::new(),
+            at: DVec2::ZERO,
+            half: Half::Moving,
+            kind,
+            protrusion_mm,
+            measured: None,
+        }
     }
 
     fn of(kind: FeatureKind, protrusion_mm: f64) -> PointHold {

@@ -83,7 +83,16 @@ mod tests {
 
     fn bore(draft_deg: f64, length_mm: f64, diameter_mm: f64, finish: Finish) -> Sprue {
         let name = String::new();
-        Sprue { name, at: DVec2::ZERO, half: Half::Fixed, diameter_mm, length_mm, draft_deg, finish }
+        Sprue {
+            name,
+            at: DVec2::ZERO,
+            half: Half::Fixed,
+            diameter_mm,
+            length_mm,
+            draft_deg,
+            finish,
+            measured: None,
+        }
     }
 
     fn of(draft_deg: f64, length_mm: f64, diameter_mm: f64, finish: Finish) -> PointHold {

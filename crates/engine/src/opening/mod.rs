@@ -11,6 +11,7 @@ mod setup;
 mod shape;
 mod spot;
 mod stepper;
+mod strip;
 mod tug;
 mod verdict;
 
@@ -19,11 +20,12 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use keepside_model::Project;
 
 pub use result::{
-    BumpAt, Effort, Energy, Frame, HoldName, HoldOutcome, HoldState, Keeper, Margin, NotComputed, Opening,
-    Outcome, Release, ReleaseHow, ShapePoint, Stretch, Verdict, What,
+    Axis, BumpAt, Effort, Energy, Frame, HoldName, HoldOutcome, HoldState, Keeper, Margin, NotComputed,
+    Opening, Outcome, PlanPoint, Release, ReleaseHow, Residual, ShapePoint, Stretch, Verdict, What,
 };
 
 pub use setup::Fineness;
+pub use strip::{EjectorLoad, StripAt, StripOutcome, Stripping};
 
 /// Tells a long computation to stop; shared with whoever may want to stop it.
 #[derive(Debug, Default)]

@@ -47,6 +47,10 @@ pub enum What {
     Tack,
     /// Drag of the channel's walls.
     WallDrag,
+    /// Edges that the channel traps because it is widest behind the parting line.
+    Edge,
+    /// Vacuum under a sealed face.
+    Vacuum,
     /// A sprue.
     Sprue(Id),
     /// A keying feature.
@@ -57,7 +61,7 @@ impl What {
     /// The item that makes the hold, if one does.
     pub const fn item(&self) -> Option<Id> {
         match self {
-            Self::Tack | Self::WallDrag => None,
+            Self::Tack | Self::WallDrag | Self::Edge | Self::Vacuum => None,
             Self::Sprue(id) | Self::Feature(id) => Some(*id),
         }
     }
@@ -79,6 +83,8 @@ impl HoldName {
         match self.what {
             What::Tack => format!("face tack of the {half} half"),
             What::WallDrag => format!("wall drag of the {half} half"),
+            What::Edge => format!("undercut edges of the {half} half"),
+            What::Vacuum => format!("vacuum in the {half} half"),
             What::Sprue(id) => format!("sprue {} ({half} half)", project.tag(id)),
             What::Feature(id) => {
                 let kind = project.features.get(&id).map_or("feature", |f| f.kind.word());
@@ -115,8 +121,8 @@ pub enum HoldState {
 pub struct HoldOutcome {
     /// Which hold.
     pub name: HoldName,
-    /// Place along the run, mm from its start; `None` for tack and wall drag.
-    pub along_mm: Option<f64>,
+    /// The run it acts on and the place along it, mm from its tip; `None` for holds all along the part.
+    pub on: Option<(Id, f64)>,
     /// The most it could pull, N: the peak of its pull-off curve.
     pub capacity_n: f64,
     /// Travel at which it lets go completely, mm.
@@ -129,8 +135,11 @@ pub struct HoldOutcome {
     pub work_mj: f64,
     /// How it ended up.
     pub state: HoldState,
-    /// Its pull-off curve: (travel mm, pull N), for point holds; empty for line holds.
+    /// Its pull-off curve, (travel mm, pull N); of a line hold, as if all of it were pulled at once.
     pub curve: Vec<(f64, f64)>,
+    /// Of a fixed-half hold that was released while the moving half still held the part: the clear gap
+    /// under the part at its place at that moment, mm.
+    pub clear_gap_mm: Option<f64>,
     /// What limits it, in words: "shear", "drag", "neck breaks", …
     pub governed_by: &'static str,
 }
@@ -198,6 +207,8 @@ pub struct Stretch {
 pub struct BumpAt {
     /// The gate or feature.
     pub item: Id,
+    /// The run it stands on.
+    pub run: Id,
     /// Place along the run, mm.
     pub along_mm: f64,
     /// Height over a straightedge laid along the part, mm; positive towards the fixed half.
@@ -211,8 +222,10 @@ pub struct BumpAt {
 pub struct ShapePoint {
     /// Place along the undeformed run, mm.
     pub along_mm: f32,
-    /// Where it is now along the run's direction, mm.
+    /// Where it is now along the run: its place along plus its displacement in the run's direction there, mm.
     pub x_mm: f32,
+    /// Displacement to the left of the run, mm.
+    pub y_mm: f32,
     /// Displacement in the opening direction from the closed position, mm; 0 = on the fixed half, the
     /// opening = on the moving half.
     pub z_mm: f32,
@@ -223,8 +236,8 @@ pub struct ShapePoint {
 pub struct Frame {
     /// Opening, mm.
     pub opening_mm: f64,
-    /// The part's axis from the run's start to its end.
-    pub shape: Vec<ShapePoint>,
+    /// The axis of every run from its start to its end, in the order of [`Opening::axes`].
+    pub shapes: Vec<Vec<ShapePoint>>,
     /// Pull of each hold at this opening, N, in the order of [`Opening::holds`].
     pub pulls_n: Vec<f32>,
     /// Total pull of the moving half's holds, N.
@@ -282,8 +295,12 @@ pub struct Energy {
     pub plastic_mj: f64,
     /// Taken by the holds.
     pub holds_mj: f64,
-    /// Lost in the small viscosity that follows sudden releases, snap energy included.
+    /// Lost in the small viscosity that regularises the run, while the part moves about as fast as the
+    /// mould.
     pub viscous_mj: f64,
+    /// Set free in sudden jumps, where the part moves many times as fast as the mould: on the bench it
+    /// rings and clatters away.
+    pub snap_mj: f64,
 }
 
 /// What the run cost.
@@ -297,6 +314,8 @@ pub struct Effort {
     pub solves: usize,
     /// Steps that had to be cut.
     pub cuts: usize,
+    /// Steps that no usual means would solve, so that a stiffened matrix had to.
+    pub rescues: usize,
 }
 
 /// An opening run to the full stroke.
@@ -314,26 +333,70 @@ pub struct Opening {
     pub bumps: Vec<BumpAt>,
     /// Distance between the two parallel lines that just contain the released part, mm.
     pub flatness_mm: f64,
-    /// The released part: (along the run mm, out of flat mm, positive towards the moving half).
-    pub residual: Vec<(f64, f64)>,
+    /// The released part, piece by piece and run by run.
+    pub residual: Vec<Residual>,
     /// The part at chosen openings, in order, the first at 0 and the last at full stroke.
     pub frames: Vec<Frame>,
     /// Where the work went.
     pub energy: Energy,
     /// What it cost.
     pub effort: Effort,
-    /// Start of the run's centre line in the plan, mm.
-    pub plan_start: DVec2,
-    /// Unit vector along the run in the plan.
-    pub plan_direction: DVec2,
-    /// Length of the part along the run, round ends included, mm; `along_mm` runs from 0 to this.
+    /// The centre lines of the runs, in the order of their ids.
+    pub axes: Vec<Axis>,
+}
+
+/// A run's centre line as the opening run sees it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Axis {
+    /// The run.
+    pub run: Id,
+    /// Length of the part along the run, free round ends included, mm; `along_mm` runs from 0 to this.
     pub length_mm: f64,
+    /// Places along it, ascending from 0 to the length.
+    pub points: Vec<PlanPoint>,
+}
+
+/// A point of a run's centre line in the plan.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlanPoint {
+    /// Place along the run, mm.
+    pub along_mm: f64,
+    /// Place in the plan, mm.
+    pub at: DVec2,
+    /// Unit vector along the run there.
+    pub direction: DVec2,
+}
+
+/// A stretch of a run as it stays bent after everything has been released.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Residual {
+    /// The run.
+    pub run: Id,
+    /// (Along the run mm, out of flat mm, positive towards the moving half).
+    pub points: Vec<(f64, f64)>,
+}
+
+impl Axis {
+    /// The place in the plan of a place along the run, mm.
+    pub fn plan_point(&self, along_mm: f64) -> Option<DVec2> {
+        let after = self.points.partition_point(|point| point.along_mm <= along_mm);
+        let from = self.points.get(after.saturating_sub(1))?;
+        let Some(to) = self.points.get(after) else { return Some(from.at) };
+        let span = to.along_mm - from.along_mm;
+        let t = if span > 0.0 { ((along_mm - from.along_mm) / span).clamp(0.0, 1.0) } else { 0.0 };
+        Some(from.at.lerp(to.at, t))
+    }
 }
 
 impl Opening {
-    /// The place in the plan of a point of the run, mm.
-    pub fn plan_point(&self, along_mm: f64) -> DVec2 {
-        self.plan_start + self.plan_direction * along_mm
+    /// The axis of a run.
+    pub fn axis(&self, run: Id) -> Option<&Axis> {
+        self.axes.iter().find(|axis| axis.run == run)
+    }
+
+    /// Length of all runs together, mm.
+    pub fn length_mm(&self) -> f64 {
+        self.axes.iter().map(|axis| axis.length_mm).sum()
     }
 
     /// The latest frame at or before `opening_mm`; the first if there is none.

@@ -4,7 +4,8 @@ use keepside_model::{Half, Project};
 
 use crate::beam::DOF;
 use crate::opening::result::{
-    Energy, Frame, HoldName, HoldOutcome, HoldState, Opening, Release, ReleaseHow, ShapePoint, What,
+    Axis, Energy, Frame, HoldName, HoldOutcome, HoldState, Opening, PlanPoint, Release, ReleaseHow, Residual,
+    ShapePoint, What,
 };
 use crate::opening::setup::{Fineness, Setup};
 use crate::opening::stepper::{Pace, Stepper};
@@ -77,7 +78,8 @@ pub(crate) fn open(
 fn outcomes(setup: &Setup) -> Vec<HoldOutcome> {
     let line = |half, what, capacity_n, let_go_travel_mm, governed_by| HoldOutcome {
         name: HoldName { half, what },
-        along_mm: None,
+        on: None,
+        clear_gap_mm: None,
         capacity_n,
         let_go_travel_mm,
         peak_n: 0.0,
@@ -95,7 +97,7 @@ fn outcomes(setup: &Setup) -> Vec<HoldOutcome> {
     }
     for (point, law) in setup.points.iter().zip(&setup.tug.laws) {
         holds.push(HoldOutcome {
-            along_mm: Some(point.along_mm),
+            on: Some((setup.run.run, point.along_mm)),
             curve: law.curve.points().to_vec(),
             ..line(
                 point.name.half,
@@ -123,7 +125,7 @@ impl Record {
         let is_far = last.is_none_or(|frame| {
             let by = opening_mm - frame.opening_mm;
             let due = by >= setup.stroke_mm / FRAMES || by >= FRAME_GROWTH * opening_mm;
-            let moved = frame.shape.iter().enumerate().any(|(i, point)| {
+            let moved = frame.shapes.iter().flatten().enumerate().any(|(i, point)| {
                 let change = stepper.now[DOF * i + 1] - f64::from(point.z_mm);
                 (change - (opening_mm - frame.opening_mm)).abs() > 1.0 && change.abs() > 1.0
             });
@@ -207,6 +209,7 @@ impl Record {
         let shape = stepper.tug.chain.along_mm.iter().enumerate().map(|(i, along)| ShapePoint {
             along_mm: *along as f32,
             x_mm: (along + stepper.now[DOF * i]) as f32,
+            y_mm: 0.0,
             z_mm: stepper.now[DOF * i + 1] as f32,
         });
         let pulls = pulls(stepper, self.holds.len());
@@ -215,7 +218,7 @@ impl Record {
         };
         self.frames.push(Frame {
             opening_mm: stepper.opening_mm,
-            shape: shape.collect(),
+            shapes: vec![shape.collect()],
             moving_n: of(Half::Moving),
             fixed_n: of(Half::Fixed),
             pulls_n: pulls.iter().map(|n| *n as f32).collect(),
@@ -251,6 +254,7 @@ fn finish(project: &Project, setup: &Setup, stepper: &Stepper, mut record: Recor
         plastic_mj: work.part,
         holds_mj: record.holds.iter().map(|hold| hold.work_mj).sum(),
         viscous_mj: work.viscous,
+        snap_mj: 0.0,
     };
     let stretches = verdict::stretches(setup, stepper);
     let verdict = verdict::of(setup, stepper, &record);
@@ -266,9 +270,15 @@ fn finish(project: &Project, setup: &Setup, stepper: &Stepper, mut record: Recor
         bumps.extend(shape::bumps(&shape, nodes_mm, &places, project, &setup.run));
         flatness_mm = flatness_mm.max(shape::flatness_mm(&shape));
         let start_mm = nodes_mm.first().copied().unwrap_or(0.0);
-        residual.extend(shape.iter().map(|(x, z)| (start_mm + x, *z)));
+        let points = shape.iter().map(|(x, z)| (start_mm + x, *z)).collect();
+        residual.push(Residual { run: setup.run.run, points });
     }
     bumps.sort_by_key(|bump| places.iter().position(|(item, _)| *item == bump.item));
+    let direction = setup.run.direction;
+    let axis = stepper.tug.chain.along_mm.iter().map(|&along_mm| {
+        let at = setup.run.start + direction * along_mm;
+        PlanPoint { along_mm, at, direction }
+    });
     Opening {
         verdict,
         holds: record.holds,
@@ -280,8 +290,6 @@ fn finish(project: &Project, setup: &Setup, stepper: &Stepper, mut record: Recor
         frames: record.frames,
         energy,
         effort: stepper.effort,
-        plan_start: setup.run.start,
-        plan_direction: setup.run.direction,
-        length_mm: setup.run.length_mm,
+        axes: vec![Axis { run: setup.run.run, length_mm: setup.run.length_mm, points: axis.collect() }],
     }
 }

@@ -93,7 +93,7 @@ pub(crate) fn bumps(
         let slope = |a: (f64, f64), b: (f64, f64)| (b.1 - a.1).atan2(b.0 - a.0);
         let kink =
             if behind == here || ahead == here { 0.0 } else { slope(here, ahead) - slope(behind, here) };
-        BumpAt { item, along_mm, height_mm: over, kink_deg: kink.to_degrees() }
+        BumpAt { item, run: run.run, along_mm, height_mm: over, kink_deg: kink.to_degrees() }
     };
     places.iter().filter(|(_, along_mm)| (start_mm..=end_mm).contains(along_mm)).map(one).collect()
 }

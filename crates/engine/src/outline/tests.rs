@@ -317,6 +317,7 @@ fn pin(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
         half: Half::Moving,
         kind: FeatureKind::PlainPost { diameter_mm },
         protrusion_mm: 2.0,
+        measured: None,
     }
 }
 
@@ -340,6 +341,7 @@ fn gaps_of_a_pin_in_a_capsule_are_exact() {
         length_mm: 10.0,
         draft_deg: 0.0,
         finish: keepside_model::Finish::Polished,
+        measured: None,
     };
     project.sprues.insert(Id(20), sprue);
     let close = |to, expected: f64| {

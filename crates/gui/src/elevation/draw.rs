@@ -81,7 +81,7 @@ fn shape(frame: &Frame, side: &Side) -> Vec<AxisPoint> {
         let (along_mm, w_mm) = (f64::from(point.along_mm), f64::from(point.z_mm));
         AxisPoint { along_mm, x_mm: f64::from(point.x_mm), z_mm: w_mm + side.axis_mm(along_mm), w_mm }
     };
-    frame.shape.iter().map(point).collect()
+    frame.shapes.iter().flatten().map(point).collect()
 }
 
 impl Pen<'_> {
@@ -202,7 +202,7 @@ impl Pen<'_> {
     fn holds(&self, frame: &Frame, points: &[AxisPoint]) {
         for (index, hold) in self.opening.holds.iter().enumerate() {
             let (Some(along_mm), Some(axis)) =
-                (hold.along_mm, hold.along_mm.and_then(|along| Self::axis_at(points, along)))
+                (hold.on.map(|on| on.1), hold.on.and_then(|on| Self::axis_at(points, on.1)))
             else {
                 continue;
             };
@@ -210,7 +210,7 @@ impl Pen<'_> {
             match hold.name.what {
                 What::Feature(id) => self.pin(id, hold, along_mm),
                 What::Sprue(id) => self.sprue(id, hold, along_mm, axis, how),
-                What::Tack | What::WallDrag => continue,
+                What::Tack | What::WallDrag | What::Edge | What::Vacuum => continue,
             }
             self.link(hold, along_mm, axis, how, frame.pulls_n.get(index).copied().unwrap_or(0.0));
         }
@@ -320,7 +320,7 @@ impl Pen<'_> {
         let strongest = self.opening.holds.iter().map(|hold| hold.capacity_n).fold(1.0, f64::max);
         for (hold, &pull_n) in self.opening.holds.iter().zip(&frame.pulls_n) {
             let pull_n = f64::from(pull_n);
-            let axis = hold.along_mm.and_then(|along| Self::axis_at(points, along));
+            let axis = hold.on.and_then(|on| Self::axis_at(points, on.1));
             let Some(axis) = axis.filter(|_| pull_n > 0.002 * strongest) else { continue };
             let way = if hold.name.half == Half::Moving { -1.0 } else { 1.0 };
             let length = 8.0 + ARROW_PX * to_px(pull_n / strongest).min(1.0);
@@ -340,7 +340,8 @@ impl Pen<'_> {
     /// The part on a flat table, with what stays bent.
     fn released(&self) {
         let side = self.side;
-        let residual = &self.opening.residual;
+        let residual: Vec<(f64, f64)> =
+            self.opening.residual.iter().flat_map(|piece| piece.points.iter().copied()).collect();
         let low = residual.iter().map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
         let points: Vec<AxisPoint> = residual
             .iter()

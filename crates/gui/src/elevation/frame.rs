@@ -7,7 +7,6 @@ use keepside_session::Session;
 
 use super::screen_x;
 use crate::camera::Camera;
-use crate::plan::ribs_from;
 use crate::ribbon::{self, Rib};
 use crate::view::{HeightScale, ViewState};
 
@@ -45,9 +44,9 @@ impl Side {
         view: &ViewState,
     ) -> Self {
         let project = session.document();
-        let run = opening.stretches.first().and_then(|stretch| project.part.runs.get(&stretch.run));
-        let run = run.or_else(|| project.part.runs.values().next());
-        let ribs = run.map(|run| ribs_from(run, opening.plan_start)).unwrap_or_default();
+        let axis = opening.axes.first();
+        let run = axis.and_then(|axis| project.part.runs.get(&axis.run));
+        let ribs = run.map(ribbon::ribs).unwrap_or_default();
         let deepest_mm = ribs.iter().map(|rib| rib.depth_mm).fold(0.5, f64::max);
         let opening_mm = if view.show_released { 0.0 } else { view.opening_mm };
         let room = f64::from((rect.height() - 2.0 * PLATE_PX).max(20.0));
@@ -64,12 +63,12 @@ impl Side {
             }
         };
         let plate_px = (PLATE_PX).max(to_px(deepest_mm * z_scale) + 8.0).min(rect.height() * 0.35);
-        let direction = opening.plan_direction;
+        let direction = Self::direction(opening);
         let per_mm = if direction.x.abs() < UNROLL_BELOW { 1.0 } else { direction.x };
         Self {
             rect,
             camera,
-            start: opening.plan_start,
+            start: axis.and_then(|axis| axis.plan_point(0.0)).unwrap_or(DVec2::ZERO),
             per_mm,
             z_scale,
             face_y: rect.bottom() - plate_px,
@@ -81,7 +80,12 @@ impl Side {
 
     /// Whether the run is unrolled along x, as it does not lead that way in the plan.
     pub(crate) fn is_unrolled(&self, opening: &Opening) -> bool {
-        opening.plan_direction.x.abs() < UNROLL_BELOW
+        Self::direction(opening).x.abs() < UNROLL_BELOW
+    }
+
+    /// Unit vector in which the run leads in the plan.
+    fn direction(opening: &Opening) -> DVec2 {
+        opening.axes.first().and_then(|axis| axis.points.first()).map_or(DVec2::X, |point| point.direction)
     }
 
     /// Place on the screen: `x_mm` along the run, `z_mm` above the fixed half's face.

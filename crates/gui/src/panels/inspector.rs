@@ -126,6 +126,7 @@ fn what_it_is(project: &Project, item: &Item, id: Id) -> String {
             HoleUse::Bolt => "bolt",
             HoleUse::GuidePin => "guide pin",
         },
+        Item::Ejector(_) => "ejector pin",
     };
     format!("{} {kind}", project.tag(id))
 }

@@ -1,8 +1,8 @@
 //! The fields of one item of each kind.
 
 use keepside_model::{
-    EndShape, FeatureKind, Finish, Half, HoleUse, Item, KeyingFeature, PlateHole, Run, Sprue, ThreadSize,
-    Vent, bounds,
+    Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, HoleUse, Item, KeyingFeature, PlateHole, Run,
+    Sprue, ThreadSize, Vent, bounds,
 };
 
 use super::fields::Fields;
@@ -18,6 +18,7 @@ pub(super) fn item(fields: &mut Fields<'_>, item: &mut Item) {
         Item::Vent(vent) => self::vent(fields, vent),
         Item::Feature(feature) => self::feature(fields, feature),
         Item::Hole(hole) => self::hole(fields, hole),
+        Item::Ejector(ejector) => self::ejector(fields, ejector),
     }
 }
 
@@ -95,6 +96,16 @@ fn hole(fields: &mut Fields<'_>, hole: &mut PlateHole) {
     place(fields, &mut hole.at);
     fields.choice("For", &mut hole.purpose, &[(HoleUse::Bolt, "bolt"), (HoleUse::GuidePin, "guide pin")]);
     fields.number("Diameter", &mut hole.diameter_mm, bounds::HOLE_DIAMETER);
+}
+
+fn ejector(fields: &mut Fields<'_>, ejector: &mut Ejector) {
+    fields.text("Name", &mut ejector.name);
+    place(fields, &mut ejector.at);
+    fields.number("Diameter", &mut ejector.diameter_mm, bounds::EJECTOR_DIAMETER);
+    fields.number("Free length", &mut ejector.length_mm, bounds::EJECTOR_LENGTH);
+    fields.number("Stroke", &mut ejector.stroke_mm, bounds::EJECTOR_STROKE);
+    let faces = [(EjectorFace::Plain, "plain"), (EjectorFace::Grooved, "grooved")];
+    fields.choice("Face", &mut ejector.face, &faces);
 }
 
 fn run(fields: &mut Fields<'_>, run: &mut Run) {

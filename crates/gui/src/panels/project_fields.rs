@@ -1,7 +1,7 @@
 //! What belongs to the whole project: title, part, plates, press, material, assumed holds, limits.
 
 use egui::{CollapsingHeader, Ui};
-use keepside_model::{Bounds, Edit, Material, Project, bounds};
+use keepside_model::{Bounds, Edit, Half, Material, Project, Rib, bounds};
 
 use super::fields::Fields;
 use crate::action::Action;
@@ -39,6 +39,8 @@ fn title(ui: &mut Ui, project: &Project) -> Vec<Action> {
 fn split(ui: &mut Ui, project: &Project) -> Vec<Action> {
     let part = &project.part;
     let (mut moving, mut fixed) = (part.draft_moving_deg, part.draft_fixed_deg);
+    let (mut edge_moving_mm, mut edge_fixed_mm) = (part.edge_moving_mm, part.edge_fixed_mm);
+    let mut rib = part.rib;
     let shown = 100.0 * part.moving_share;
     let mut percent = shown;
     let change = Fields::show(ui, "part", |fields| {
@@ -47,10 +49,38 @@ fn split(ui: &mut Ui, project: &Project) -> Vec<Action> {
         );
         fields.number("Draft, moving half", &mut moving, bounds::DRAFT);
         fields.number("Draft, fixed half", &mut fixed, bounds::DRAFT);
+        let hint = "Larger than the depth in that half, the edge goes on beyond the parting line and the \
+                    other half traps it";
+        fields.number("Edge radius, moving", &mut edge_moving_mm, bounds::EDGE).on_hover_text(hint);
+        fields.number("Edge radius, fixed", &mut edge_fixed_mm, bounds::EDGE).on_hover_text(hint);
+        rib_fields(fields, &mut rib);
     });
     // What was not touched stays the same to the last bit.
     let moving_share = if percent == shown { part.moving_share } else { percent / 100.0 };
-    change.actions(|| Edit::SetSplit { moving_share, draft_moving_deg: moving, draft_fixed_deg: fixed })
+    change.actions(|| Edit::SetSplit {
+        moving_share,
+        draft_moving_deg: moving,
+        draft_fixed_deg: fixed,
+        edge_moving_mm,
+        edge_fixed_mm,
+        rib,
+    })
+}
+
+fn rib_fields(fields: &mut Fields<'_>, rib: &mut Option<Rib>) {
+    let half = rib.map(|rib| rib.half);
+    let mut chosen = half;
+    let halves =
+        [(None, "none"), (Some(Half::Moving), "in moving half"), (Some(Half::Fixed), "in fixed half")];
+    fields.choice("Rib", &mut chosen, &halves);
+    if chosen != half {
+        let (width_mm, height_mm) = rib.map_or((1.0, 1.0), |rib| (rib.width_mm, rib.height_mm));
+        *rib = chosen.map(|half| Rib { half, width_mm, height_mm });
+    }
+    if let Some(rib) = rib {
+        fields.number("Rib width", &mut rib.width_mm, bounds::RIB);
+        fields.number("Rib height", &mut rib.height_mm, bounds::RIB);
+    }
 }
 
 fn material(ui: &mut Ui, project: &Project) -> Vec<Action> {
@@ -78,6 +108,7 @@ fn material(ui: &mut Ui, project: &Project) -> Vec<Action> {
         fields.number("Strain at yield", &mut material.yield_strain, bounds::STRAIN);
         fields.number("Poisson's ratio", &mut material.poisson, bounds::POISSON);
         fields.number("Friction on steel", &mut material.friction, bounds::FRICTION);
+        fields.number("Shrinkage held back", &mut material.restrained_shrinkage, bounds::SHRINKAGE);
     });
     actions.extend(change.actions(|| Edit::SetMaterial(material)));
     actions
@@ -116,6 +147,8 @@ fn holds(ui: &mut Ui, project: &Project) -> Vec<Action> {
         fields.number("Sprue drag, turned", &mut holds.sprue_drag_turned_mpa, bounds::TACK);
         fields.number("Sprue drag, polished", &mut holds.sprue_drag_polished_mpa, bounds::TACK);
         fields.number("Thread filled", &mut holds.thread_filled_share, bounds::SHARE);
+        fields.number("Vacuum under faces", &mut holds.vacuum_mpa, bounds::VACUUM);
+        fields.number("Air gets in at", &mut holds.air_gap_mm, bounds::TRAVEL);
     });
     change.actions(|| Edit::SetHolds(holds))
 }

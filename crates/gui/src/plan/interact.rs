@@ -30,6 +30,7 @@ fn grasp_rect(canvas: &Canvas<'_>, project: &Project, id: Id) -> Option<Rect> {
         Item::Vent(vent) => round(vent.at, vent.width_mm),
         Item::Feature(feature) => round(feature.at, plan_diameter_mm(&feature.kind)),
         Item::Hole(hole) => round(hole.at, hole.diameter_mm),
+        Item::Ejector(ejector) => round(ejector.at, ejector.diameter_mm),
     })
 }
 
@@ -43,7 +44,14 @@ pub(super) fn items_ui(
 ) {
     let project = session.document();
     // What is laid down later lies on top: features over sprues over vents over holes over runs.
-    let layers = [ItemKind::Run, ItemKind::Hole, ItemKind::Vent, ItemKind::Sprue, ItemKind::Feature];
+    let layers = [
+        ItemKind::Run,
+        ItemKind::Hole,
+        ItemKind::Vent,
+        ItemKind::Sprue,
+        ItemKind::Ejector,
+        ItemKind::Feature,
+    ];
     let mut rects: Vec<(Id, Rect)> = Vec::new();
     for kind in layers {
         let of_kind = project.ids().into_iter().filter(|id| project.kind(*id) == Some(kind));

@@ -21,6 +21,7 @@ pub(crate) fn name_of(project: &Project, id: Id) -> String {
             HoleUse::Bolt => format!("Bolt {tag}"),
             HoleUse::GuidePin => format!("Guide pin {tag}"),
         },
+        Some(Item::Ejector(_)) => format!("Ejector {tag}"),
         None => tag,
     }
 }

@@ -19,7 +19,6 @@ use crate::view::{Tool, ViewState};
 
 pub(crate) use interact::where_to_place;
 pub(crate) use items::{hold_of, name_of};
-pub(crate) use part::ribs_from;
 
 /// The drawing area while one frame is drawn.
 pub(crate) struct Canvas<'a> {

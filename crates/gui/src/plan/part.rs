@@ -4,7 +4,6 @@ use egui::{FontId, Mesh, Pos2, Rect, Shape, Stroke, vec2};
 use glam::DVec2;
 use keepside_engine::opening::{Keeper, Opening};
 use keepside_engine::outline::{Piece, Ring};
-use keepside_model::Run;
 use keepside_session::{Progress, Session};
 
 use super::Canvas;
@@ -35,25 +34,13 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
 fn stretches(canvas: &Canvas<'_>, session: &Session, opening: &Opening, opacity: f32) {
     for stretch in &opening.stretches {
         let Some(run) = session.document().part.runs.get(&stretch.run) else { continue };
-        let ribs = ribs_from(run, opening.plan_start);
+        let ribs = ribbon::ribs(run);
         let part = ribbon::between(&ribs, stretch.from_mm, stretch.to_mm);
         let colour = canvas.palette.keeper(stretch.keeper);
         fill(canvas, &part, colour.gamma_multiply(0.38 * opacity));
         let stroke = Stroke::new(1.3, colour.gamma_multiply(opacity));
         hatch(&canvas.painter, &quads(canvas, &part), stretch.keeper, canvas.at(DVec2::ZERO), stroke);
     }
-}
-
-/// The ribs of a run, from the end at which `start` lies.
-pub(crate) fn ribs_from(run: &Run, start: DVec2) -> Vec<Rib> {
-    let ribs = ribbon::ribs(run);
-    let (Some(first), Some(last)) = (ribs.first(), ribs.last()) else { return ribs };
-    if first.at.distance(start) <= last.at.distance(start) {
-        return ribs;
-    }
-    let length = last.along_mm;
-    let turned = |rib: &Rib| Rib { along_mm: length - rib.along_mm, left: -rib.left, ..*rib };
-    ribs.iter().rev().map(turned).collect()
 }
 
 /// Four-cornered pieces of a ribbon on the screen.

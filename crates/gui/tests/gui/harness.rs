@@ -40,12 +40,28 @@ pub(crate) fn marker() -> Project {
         let at = DVec2::new(x, 60.0);
         let (diameter_mm, length_mm, draft_deg) = (3.0, 12.0, 1.0);
         let finish = Finish::AsTurned;
-        Item::Sprue(Sprue { name: name(), at, half: Half::Fixed, diameter_mm, length_mm, draft_deg, finish })
+        Item::Sprue(Sprue {
+            name: name(),
+            at,
+            half: Half::Fixed,
+            diameter_mm,
+            length_mm,
+            draft_deg,
+            finish,
+            measured: None,
+        })
     };
     let pin = |x| {
         let kind = FeatureKind::SetScrew { thread: ThreadSize::M3 };
         let at = DVec2::new(x, 60.0);
-        Item::Feature(KeyingFeature { name: name(), at, half: Half::Moving, kind, protrusion_mm: 1.8 })
+        Item::Feature(KeyingFeature {
+            name: name(),
+            at,
+            half: Half::Moving,
+            kind,
+            protrusion_mm: 1.8,
+            measured: None,
+        })
     };
     let at = DVec2::new(163.0, 60.0);
     let (width_mm, depth_mm, length_mm) = (4.0, 0.02, 20.0);
