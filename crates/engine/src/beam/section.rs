@@ -133,6 +133,24 @@ pub(crate) struct Section {
     pub(crate) inertia_mm4: f64,
     /// Distance of the farthest point of the section from the centroid, mm.
     pub(crate) reach_mm: f64,
+    /// Width of the section at each fibre, mm.
+    pub(crate) breadth_mm: [f64; FIBRES],
+    /// Second moment about the vertical axis, for bending in the parting plane, mm⁴.
+    pub(crate) lateral_mm4: f64,
+    /// Torsion constant, mm⁴.
+    pub(crate) torsion_mm4: f64,
+    /// Full plastic torque over the shear yield stress, mm³.
+    pub(crate) torsion_plastic_mm3: f64,
+}
+
+/// Torsion constant of a rectangle, mm⁴, from its long and short sides, mm: the first terms of the
+/// series of St Venant (Timoshenko & Goodier, Theory of Elasticity; from memory, tested against its
+/// table).
+fn rectangle_torsion_mm4(long_mm: f64, short_mm: f64) -> f64 {
+    let term = |n: f64| (n * std::f64::consts::PI * long_mm / (2.0 * short_mm)).tanh() / n.powi(5);
+    let series: f64 = (0..6).map(|i| term(f64::from(2 * i + 1))).sum();
+    let ratio = short_mm / long_mm;
+    long_mm * short_mm.powi(3) / 3.0 * (1.0 - 192.0 / std::f64::consts::PI.powi(5) * ratio * series)
 }
 
 impl Section {
@@ -142,11 +160,13 @@ impl Section {
         let depth = shape.depth_mm();
         let mut height_mm = [0.0; FIBRES];
         let mut area_mm2 = [0.0; FIBRES];
+        let mut breadth_mm = [0.0; FIBRES];
         for (i, (height, area)) in height_mm.iter_mut().zip(&mut area_mm2).enumerate() {
             let (abscissa, weight) = GAUSS_4[i % 4];
             let centre = if i < 4 { 0.25 * depth } else { 0.75 * depth };
             *height = centre + 0.25 * depth * abscissa;
-            *area = 0.25 * depth * weight * shape.width_at(*height);
+            breadth_mm[i] = shape.width_at(*height);
+            *area = 0.25 * depth * weight * breadth_mm[i];
         }
         let total_mm2: f64 = area_mm2.iter().sum();
         let moment: f64 = height_mm.iter().zip(&area_mm2).map(|(y, a)| y * a).sum();
@@ -154,7 +174,21 @@ impl Section {
         height_mm.iter_mut().for_each(|y| *y -= centroid);
         let inertia_mm4 = height_mm.iter().zip(&area_mm2).map(|(y, a)| y * y * a).sum();
         let reach_mm = centroid.max(depth - centroid);
-        Self { height_mm, area_mm2, total_mm2, inertia_mm4, reach_mm }
+        let lateral_mm4 = area_mm2.iter().zip(&breadth_mm).map(|(a, b)| a * b * b / 12.0).sum();
+        let mean_mm = total_mm2 / depth;
+        let (long_mm, short_mm) = (mean_mm.max(depth), mean_mm.min(depth));
+        Self {
+            height_mm,
+            area_mm2,
+            total_mm2,
+            inertia_mm4,
+            reach_mm,
+            breadth_mm,
+            lateral_mm4,
+            torsion_mm4: rectangle_torsion_mm4(long_mm, short_mm),
+            // The volume of the heap of sand on a rectangle is half of this.
+            torsion_plastic_mm3: short_mm * short_mm * (3.0 * long_mm - short_mm) / 6.0,
+        }
     }
 }
 
