@@ -1,8 +1,8 @@
 //! The formulas behind the holds against published values.
 
 use keepside_engine::hardware;
-use keepside_engine::hold::formula;
-use keepside_model::{Material, ThreadSize};
+use keepside_engine::hold::{ejector, formula};
+use keepside_model::{Ejector, EjectorFace, Material, ThreadSize};
 
 #[track_caller]
 fn close(what: &str, got: f64, published: f64, relative: f64) {
@@ -129,5 +129,40 @@ fn a_puller_groove_is_too_deep_to_strip() {
     close("strain", strain, 0.10, 1e-12);
     for material in Material::generic() {
         assert!(strain > formula::allowed_strain(&material).0, "{}", material.name);
+    }
+}
+
+#[test]
+fn an_ejector_pin_buckles_as_in_the_worked_example() {
+    // Kazmer, Injection Mold Design Engineering, p. 352: 290 N a pin, 0.2 m long, 200 GPa; printed as
+    // "1.1 mm", which is 1.136 mm when the printed formula is worked out with the printed numbers.
+    let radius_mm = ejector::buckling_radius_mm(290.0, 200.0, 200_000.0);
+    close("radius", radius_mm, 1.136, 1e-3);
+    assert_eq!(format!("{radius_mm:.1}"), "1.1", "as printed");
+    close("diameter", ejector::buckling_diameter_mm(290.0, 200.0), 2.272, 1e-3);
+    // A fourth root: sixteen times the force, or four times the length, double it.
+    close("force", ejector::buckling_radius_mm(16.0 * 290.0, 200.0, 200_000.0), 2.272, 1e-3);
+    close("length", ejector::buckling_radius_mm(290.0, 800.0, 200_000.0), 2.272, 1e-3);
+    assert_eq!(ejector::buckling_diameter_mm(0.0, 200.0), 0.0);
+}
+
+#[test]
+fn an_ejector_presses_with_its_whole_face() {
+    let pin = |face| Ejector {
+        name: String::new(),
+        at: glam::DVec2::ZERO,
+        diameter_mm: 4.0,
+        length_mm: 80.0,
+        stroke_mm: 8.0,
+        face,
+    };
+    // 100 N on 12.566 mm2, worked out by hand.
+    for face in [EjectorFace::Plain, EjectorFace::Grooved] {
+        close("pressure", ejector::face_pressure_mpa(&pin(face), 100.0), 7.9577, 1e-5);
+    }
+    for material in Material::generic() {
+        let mark_mpa = ejector::mark_pressure_mpa(&material);
+        assert!(mark_mpa < formula::indentation_pressure_mpa(material.yield_hot_mpa), "{}", material.name);
+        assert!(mark_mpa > 0.0);
     }
 }

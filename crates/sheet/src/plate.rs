@@ -139,16 +139,9 @@ impl<'a> PlateView<'a> {
         steps.into_iter().map(on_paper).collect()
     }
 
-    /// Direction from the channel into the plate in which a vent runs, of length 1, in the plan.
-    fn outwards(&self, vent: &Vent) -> DVec2 {
-        outline::channel_at(self.project, vent.at)
-            .and_then(|place| (vent.at - place.at).try_normalize().or(Some(place.direction.perp())))
-            .unwrap_or(DVec2::Y)
-    }
-
     /// The corners of a vent's slot on the paper, in order round it, mm.
     fn slot(&self, vent: &Vent) -> [DVec2; 4] {
-        let out = self.outwards(vent);
+        let out = outline::vent_direction(self.project, vent);
         let side = out.perp() * vent.width_mm / 2.0;
         let end = vent.at + out * vent.length_mm;
         [vent.at - side, end - side, end + side, vent.at + side].map(|corner| self.plan_on_paper(corner))

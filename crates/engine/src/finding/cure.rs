@@ -47,6 +47,14 @@ impl Drawn<'_> {
     }
 }
 
+/// The widest ejector pin that is sold and not wider than `widest_mm`, mm: in steps of half a millimetre,
+/// below 1 mm of a tenth (common practice, no source); `None` if it would be thinner than 0.5 mm.
+pub(super) fn sold_diameter_mm(widest_mm: f64) -> Option<f64> {
+    let steps = if widest_mm + SLACK_MM >= 1.0 { 2.0 } else { 10.0 };
+    let diameter_mm = ((widest_mm + SLACK_MM) * steps).floor() / steps;
+    (diameter_mm >= 0.5).then_some(diameter_mm)
+}
+
 /// Moves an item to a place.
 pub(super) fn move_to(id: Id, from: DVec2, to: DVec2) -> Option<Edit> {
     Some(Edit::Move { ids: vec![id], by_mm: to - from })

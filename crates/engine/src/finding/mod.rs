@@ -1,6 +1,7 @@
 //! Everything worth telling the user: what, how much, how much is needed, where, and one cure.
 
 mod cure;
+mod ejector;
 mod end_gap;
 mod flow_gap;
 mod neighbours;
@@ -110,6 +111,7 @@ const RULES: &[Rule] = &[
     runs::apart,
     outside::features,
     outside::gates,
+    outside::ejectors,
     flow_gap::check,
     end_gap::check,
     roof::check,
@@ -117,6 +119,9 @@ const RULES: &[Rule] = &[
     opposite_gate::check,
     turned_head::check,
     vent::check,
+    ejector::reach,
+    ejector::length,
+    ejector::vents,
     plate_edge::check,
     steel::check,
 ];

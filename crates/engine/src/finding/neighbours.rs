@@ -1,4 +1,4 @@
-//! Features and gates too close to each other.
+//! Features, gates and ejector pins too close to each other.
 
 use glam::DVec2;
 use keepside_model::{Half, Id, KeyingFeature};
@@ -14,7 +14,24 @@ struct Round<'a> {
     at: DVec2,
     radius_mm: f64,
     words: String,
-    feature: Option<&'a KeyingFeature>,
+    sort: Sort<'a>,
+}
+
+/// What it is; of two that are too close, the one that comes later here moves.
+enum Sort<'a> {
+    Gate,
+    Feature(&'a KeyingFeature),
+    Ejector,
+}
+
+impl Sort<'_> {
+    const fn readiness_to_move(&self) -> u8 {
+        match self {
+            Self::Gate => 0,
+            Self::Feature(_) => 1,
+            Self::Ejector => 2,
+        }
+    }
 }
 
 impl Round<'_> {
@@ -26,7 +43,7 @@ impl Round<'_> {
             at: feature.at,
             radius_mm: 0.5 * plan_diameter_mm(&feature.kind),
             words: format!("{} {}", feature.kind.word(), project.tag(id)),
-            feature: Some(feature),
+            sort: Sort::Feature(feature),
         });
         let sprues = project.sprues.iter().map(|(&id, sprue)| Round {
             id,
@@ -34,13 +51,22 @@ impl Round<'_> {
             at: sprue.at,
             radius_mm: 0.5 * sprue.diameter_mm,
             words: format!("gate {}", project.tag(id)),
-            feature: None,
+            sort: Sort::Gate,
         });
-        features.chain(sprues).collect()
+        let ejectors = project.ejectors.iter().map(|(&id, ejector)| Round {
+            id,
+            half: Half::Moving,
+            at: ejector.at,
+            radius_mm: 0.5 * ejector.diameter_mm,
+            words: format!("ejector {}", project.tag(id)),
+            sort: Sort::Ejector,
+        });
+        features.chain(sprues).chain(ejectors).collect()
     }
 }
 
-/// All pairs of features and gates, except a feature and a gate of opposite halves: these may meet.
+/// All pairs of features, gates and ejectors; of opposite halves only two features: a gate may meet a
+/// feature or an ejector opposite it.
 pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let all = Round::all(drawn);
     for (index, a) in all.iter().enumerate() {
@@ -48,7 +74,7 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
             let gap_mm = a.at.distance(b.at) - a.radius_mm - b.radius_mm;
             if a.half == b.half {
                 findings.extend(same_half(drawn, a, b, gap_mm));
-            } else if let (Some(one), Some(other)) = (a.feature, b.feature) {
+            } else if let (Sort::Feature(one), Sort::Feature(other)) = (&a.sort, &b.sort) {
                 findings.extend(opposite(drawn, a, b, gap_mm, one.protrusion_mm + other.protrusion_mm));
             }
         }
@@ -133,8 +159,9 @@ fn apart(
     needed_mm: f64,
 ) -> Finding {
     let finding = Finding { at: Some(a.at.midpoint(b.at)), ..finding }.comparing_mm(gap_mm, needed_mm);
-    // Gates stay where they are if a feature can move.
-    let order = if a.feature.is_some() && b.feature.is_none() { [(a, b), (b, a)] } else { [(b, a), (a, b)] };
+    // Gates stay where they are if a feature can move, and features if an ejector can.
+    let a_moves = a.sort.readiness_to_move() > b.sort.readiness_to_move();
+    let order = if a_moves { [(a, b), (b, a)] } else { [(b, a), (a, b)] };
     for (moving, staying) in order {
         if let Some(place) = away(drawn, moving, staying, needed_mm) {
             let by_mm = place.distance(moving.at);

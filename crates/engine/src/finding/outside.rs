@@ -1,9 +1,9 @@
-//! Features and gates that leave the channel.
+//! Features, gates and ejector pins that leave the channel.
 
 use glam::DVec2;
-use keepside_model::Id;
+use keepside_model::{Edit, Ejector, Id, Item};
 
-use super::cure::{SLACK_MM, move_to};
+use super::cure::{SLACK_MM, move_to, sold_diameter_mm};
 use super::{Drawn, Finding, Severity};
 use crate::outline::plan_diameter_mm;
 
@@ -22,6 +22,29 @@ pub(super) fn gates(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
         let what = format!("gate {}", drawn.project.tag(id));
         findings.extend(one(drawn, "gate-outside", id, sprue.at, 0.5 * sprue.diameter_mm, &what));
     }
+}
+
+/// Ejector pins outside the channel, where they push on nothing but the fixed plate, or reaching across
+/// its wall. One that is too wide for the channel is cured by a thinner one.
+pub(super) fn ejectors(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    for (&id, ejector) in &drawn.project.ejectors {
+        let what = format!("ejector {}", drawn.project.tag(id));
+        let radius_mm = 0.5 * ejector.diameter_mm;
+        let Some(finding) = one(drawn, "ejector-outside", id, ejector.at, radius_mm, &what) else { continue };
+        let thinner = finding.cure_edit.is_none().then(|| thinner(drawn, id, ejector)).flatten();
+        findings.push(match thinner {
+            Some((cure, edit)) => finding.cured_by(cure, Some(edit)),
+            None => finding,
+        });
+    }
+}
+
+/// The widest pin sold that fits into mid-channel, no wider than the one that is there.
+fn thinner(drawn: &Drawn<'_>, id: Id, ejector: &Ejector) -> Option<(String, Edit)> {
+    let at = drawn.mid_channel(ejector.at, 0.0, 0.0)?;
+    let diameter_mm = sold_diameter_mm(2.0 * drawn.clear_mm(at))?;
+    let cure = format!("Use a pin of {diameter_mm:.1} mm in mid-channel");
+    Some((cure, Edit::Set(id, Item::Ejector(Ejector { at, diameter_mm, ..ejector.clone() }))))
 }
 
 fn one(
@@ -47,7 +70,8 @@ fn one(
     };
     let finding =
         Finding::new(rule, Severity::Fault, [id], Some(wall), message).comparing_mm(measured_mm, 0.0);
-    let flow_mm = if rule == "gate-outside" { 0.0 } else { drawn.project.limits.flow_gap_mm };
+    // Plastic has to flow round a feature; a gate and an ejector end where the channel begins.
+    let flow_mm = if rule == "outside-channel" { drawn.project.limits.flow_gap_mm } else { 0.0 };
     let place = drawn.mid_channel(at, radius_mm, flow_mm).or_else(|| drawn.mid_channel(at, radius_mm, 0.0));
     Some(match place {
         Some(place) => finding.cured_by("Move it to mid-channel", move_to(id, at, place)),

@@ -51,8 +51,8 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let by_mm = (wall - before).max(DVec2::ZERO) - (wall - beyond).max(DVec2::ZERO);
     let project = drawn.project;
     let with_part = project.sprues.keys().chain(project.vents.keys()).chain(project.features.keys());
+    let with_part = with_part.chain(project.ejectors.keys());
     let ids = project.part.runs.keys().chain(with_part).copied().collect();
-    let cure =
-        format!("Move the part with its gates, vents and features by {:.1}, {:.1} mm", by_mm.x, by_mm.y);
+    let cure = format!("Move the part with all that belongs to it by {:.1}, {:.1} mm", by_mm.x, by_mm.y);
     findings.push(finding.cured_by(cure, Some(Edit::Move { ids, by_mm })));
 }

@@ -54,7 +54,14 @@ fn holes(drawn: &Drawn<'_>) -> Vec<Hole> {
         radius_mm: 0.5 * sprue.diameter_mm,
         words: format!("the bore of gate {}", project.tag(id)),
     });
-    through.chain(features).chain(sprues).collect()
+    let ejectors = project.ejectors.iter().map(|(&id, ejector)| Hole {
+        id,
+        half: Some(Half::Moving),
+        at: ejector.at,
+        radius_mm: 0.5 * ejector.diameter_mm,
+        words: format!("the hole of ejector {}", project.tag(id)),
+    });
+    through.chain(features).chain(sprues).chain(ejectors).collect()
 }
 
 /// Walls of steel that are too thin.
@@ -121,7 +128,8 @@ fn to_channel(drawn: &Drawn<'_>, hole: &Hole) -> Option<Finding> {
     Some(finding.cured_by(format!("Move it {:.1} mm away from the channel", needed_mm - wall_mm), edit))
 }
 
-/// Two holes in the same plate. Features and gates that are close in plan are told by their own rule.
+/// Two holes in the same plate. Features, gates and ejectors that are close in plan are told by their own
+/// rule.
 fn between(drawn: &Drawn<'_>, a: &Hole, b: &Hole) -> Option<Finding> {
     let limits = &drawn.project.limits;
     let apart_in_halves = matches!((a.half, b.half), (Some(one), Some(other)) if one != other);
@@ -143,7 +151,7 @@ fn between(drawn: &Drawn<'_>, a: &Hole, b: &Hole) -> Option<Finding> {
     let finding =
         Finding::new("steel-wall", severity(wall_mm), [a.id, b.id], Some(a.at.midpoint(b.at)), message)
             .comparing_mm(wall_mm, needed_mm);
-    // Holes through the plates move; features and gates stay where the part wants them. The first of a
+    // Holes through the plates move; what belongs to the part stays where it is wanted. The first of a
     // pair is through both plates if either is.
     let edit = a.half.is_none().then(|| {
         let away = (a.at - b.at).try_normalize().unwrap_or(DVec2::X);

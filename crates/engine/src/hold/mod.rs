@@ -5,6 +5,7 @@
 
 mod around;
 mod curve;
+pub mod ejector;
 mod feature;
 pub mod formula;
 mod head;

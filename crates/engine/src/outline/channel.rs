@@ -1,7 +1,7 @@
 //! The channel at a point of the plan: which run, where along it, how wide and deep.
 
 use glam::DVec2;
-use keepside_model::{EndShape, Id, Project, Run};
+use keepside_model::{EndShape, Half, Id, Project, Run, Vent};
 
 use super::leg::{Leg, legs};
 
@@ -37,6 +37,22 @@ pub fn channel_at(project: &Project, point: DVec2) -> Option<ChannelAt> {
 /// outside the channel.
 pub fn depth_at(project: &Project, point: DVec2) -> Option<f64> {
     places(project, point).filter(|place| place.inside).map(|place| place.depth_mm).reduce(f64::max)
+}
+
+/// Depth of the channel cut into `half` at `point`, mm; 0 outside the channel.
+pub fn depth_in_half_mm(project: &Project, half: Half, point: DVec2) -> f64 {
+    let share = match half {
+        Half::Moving => project.part.moving_share,
+        Half::Fixed => 1.0 - project.part.moving_share,
+    };
+    depth_at(project, point).map_or(0.0, |depth_mm| share * depth_mm)
+}
+
+/// Direction in which a vent runs from the channel into the plate, in the plan, of length 1.
+pub fn vent_direction(project: &Project, vent: &Vent) -> DVec2 {
+    channel_at(project, vent.at)
+        .and_then(|place| (vent.at - place.at).try_normalize().or(Some(place.direction.perp())))
+        .unwrap_or(DVec2::Y)
 }
 
 /// The channel at `point` for each run.

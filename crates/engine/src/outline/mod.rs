@@ -22,7 +22,7 @@ use keepside_model::{FeatureKind, Id, Project};
 
 use crate::hardware;
 
-pub use channel::{ChannelAt, channel_at, depth_at};
+pub use channel::{ChannelAt, channel_at, depth_at, depth_in_half_mm, vent_direction};
 pub use gap::gaps;
 pub use shape::TAPERED_ARC_TOLERANCE_MM;
 

@@ -1,0 +1,138 @@
+//! Ejector pins that cannot do their work as drawn.
+
+use glam::DVec2;
+use keepside_model::{Edit, Ejector, Half, Id, Item, Project, Vent};
+
+use super::cure::{SLACK_MM, move_to};
+use super::{Drawn, Finding, Severity};
+use crate::outline::{depth_in_half_mm, vent_direction};
+
+/// How much farther than the deepest hold an ejector should come out, mm. Assumed: enough to see under.
+const CLEAR_MM: f64 = 1.0;
+
+/// Pins whose stroke ends before the part is clear of the moving half: it hangs as deep as the channel is
+/// there, and on every keying feature as high as that stands.
+pub(super) fn reach(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    let project = drawn.project;
+    let Some((deepest_mm, what)) = deepest(project) else { return };
+    let needed_mm = deepest_mm + CLEAR_MM;
+    for (&id, ejector) in &project.ejectors {
+        if ejector.stroke_mm >= needed_mm - SLACK_MM {
+            continue;
+        }
+        let message = format!(
+            "ejector {} comes out by {:.2} mm; {needed_mm:.2} mm is needed to push the part clear of {what}, \
+             {deepest_mm:.2} mm deep",
+            project.tag(id),
+            ejector.stroke_mm
+        );
+        // Up to half a millimetre, as a stop is set.
+        let stroke_mm = (2.0 * (needed_mm - SLACK_MM)).ceil() / 2.0;
+        let edit = set(id, Ejector { stroke_mm, ..ejector.clone() });
+        findings.push(
+            Finding::new("ejector-stroke", Severity::Warning, [id], Some(ejector.at), message)
+                .comparing_mm(ejector.stroke_mm, needed_mm)
+                .cured_by(format!("Let it come out by {stroke_mm:.1} mm"), edit),
+        );
+    }
+}
+
+/// How far the part reaches into the moving half or stands on it, mm, and what does so, in words.
+fn deepest(project: &Project) -> Option<(f64, String)> {
+    let share = project.part.moving_share;
+    let rib_mm = project.part.rib.filter(|rib| rib.half == Half::Moving).map_or(0.0, |rib| rib.height_mm);
+    let points = project.part.runs.values().flat_map(|run| &run.points);
+    let channel_mm = points.map(|point| share * point.depth_mm + rib_mm).reduce(f64::max)?;
+    let features = project.features.iter().filter(|(_, feature)| feature.half == Half::Moving);
+    let highest = features.max_by(|(_, a), (_, b)| a.protrusion_mm.total_cmp(&b.protrusion_mm));
+    Some(match highest {
+        Some((&id, feature)) if feature.protrusion_mm > channel_mm => {
+            (feature.protrusion_mm, format!("{} {}", feature.kind.word(), project.tag(id)))
+        }
+        _ => (channel_mm, "the channel".to_owned()),
+    })
+}
+
+/// Pins too short for their stroke: behind the plate, what pushes them needs room to travel.
+pub(super) fn length(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    let project = drawn.project;
+    for (&id, ejector) in &project.ejectors {
+        let steel_mm =
+            project.plates.moving_thickness_mm - depth_in_half_mm(project, Half::Moving, ejector.at);
+        let needed_mm = steel_mm.max(0.0) + ejector.stroke_mm;
+        if ejector.length_mm >= needed_mm - SLACK_MM {
+            continue;
+        }
+        let message = format!(
+            "ejector {} is {:.2} mm long; through {:.2} mm of plate and with a stroke of {:.2} mm it needs \
+             {needed_mm:.2} mm",
+            project.tag(id),
+            ejector.length_mm,
+            steel_mm.max(0.0),
+            ejector.stroke_mm
+        );
+        let length_mm = (needed_mm - SLACK_MM).ceil();
+        let edit = set(id, Ejector { length_mm, ..ejector.clone() });
+        findings.push(
+            Finding::new("ejector-length", Severity::Fault, [id], Some(ejector.at), message)
+                .comparing_mm(ejector.length_mm, needed_mm)
+                .cured_by(format!("Use a pin of {length_mm:.0} mm"), edit),
+        );
+    }
+}
+
+/// Vents of the moving half that run into an ejector's hole: melt that follows the vent gets round the pin.
+pub(super) fn vents(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    let project = drawn.project;
+    for (&id, ejector) in &project.ejectors {
+        for (&vent_id, vent) in project.vents.iter().filter(|(_, vent)| vent.half == Half::Moving) {
+            let gap_mm = to_slot_mm(project, vent, ejector.at) - 0.5 * ejector.diameter_mm;
+            if gap_mm >= -SLACK_MM {
+                continue;
+            }
+            let message = format!(
+                "vent {} runs {:.2} mm into the hole of ejector {}: plastic that follows the vent creeps \
+                 round the pin",
+                project.tag(vent_id),
+                -gap_mm,
+                project.tag(id)
+            );
+            let finding =
+                Finding::new("ejector-vent", Severity::Warning, [id, vent_id], Some(ejector.at), message)
+                    .comparing_mm(gap_mm, 0.0);
+            findings.push(match beside(drawn, ejector, vent) {
+                Some(place) => {
+                    let by_mm = place.distance(ejector.at);
+                    let cure = format!("Move the ejector {by_mm:.1} mm along the channel");
+                    finding.cured_by(cure, move_to(id, ejector.at, place))
+                }
+                None => finding.cured_by("Move the vent or the ejector", None),
+            });
+        }
+    }
+}
+
+/// Distance from a place to the slot of a vent, mm; 0 in it.
+fn to_slot_mm(project: &Project, vent: &Vent, at: DVec2) -> f64 {
+    let out = vent_direction(project, vent);
+    let away = at - vent.at;
+    let (along, across) = (away.dot(out), away.perp_dot(out).abs());
+    let beyond = DVec2::new((-along).max(along - vent.length_mm), across - 0.5 * vent.width_mm);
+    beyond.max(DVec2::ZERO).length()
+}
+
+/// The nearest place along the channel at which the pin stays in it and off the vent, tried in small steps.
+fn beside(drawn: &Drawn<'_>, ejector: &Ejector, vent: &Vent) -> Option<DVec2> {
+    let along = crate::outline::channel_at(drawn.project, ejector.at)?.direction;
+    let radius_mm = 0.5 * ejector.diameter_mm;
+    let most_mm = 2.0 * radius_mm + vent.width_mm;
+    let steps = (1..=200).map(|step| 0.005 * f64::from(step) * most_mm);
+    let mut places = steps.flat_map(|by_mm| [ejector.at + along * by_mm, ejector.at - along * by_mm]);
+    places.find(|&place| {
+        drawn.clear_mm(place) >= radius_mm && to_slot_mm(drawn.project, vent, place) >= radius_mm
+    })
+}
+
+fn set(id: Id, ejector: Ejector) -> Option<Edit> {
+    Some(Edit::Set(id, Item::Ejector(ejector)))
+}
