@@ -7,7 +7,8 @@ use std::f64::consts::FRAC_PI_2;
 use glam::DVec2;
 use keepside_engine::outline::{self, Piece};
 use keepside_model::{
-    FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize, Vent,
+    Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue,
+    ThreadSize, Vent,
 };
 use keepside_sheet::{AfterDrilling, Depth, Export, HoleRow, export, hole_table};
 use keepside_tests::pdf::{PdfPage, read_pdf};
@@ -48,6 +49,13 @@ fn every_kind() -> Project {
     for (id, purpose, x, y, diameter_mm) in holes {
         let hole = PlateHole { name: String::new(), purpose, at: DVec2::new(x, y), diameter_mm };
         project.holes.insert(Id(id), hole);
+    }
+    for (id, x, diameter_mm, face) in
+        [(30, 84.3, 3.0, EjectorFace::Plain), (31, 133.7, 4.0, EjectorFace::Grooved)]
+    {
+        let (name, at) = (String::new(), DVec2::new(x, 60.0));
+        let ejector = Ejector { name, at, diameter_mm, length_mm: 80.0, stroke_mm: 8.5, face };
+        project.ejectors.insert(Id(id), ejector);
     }
     let vent = Vent {
         name: String::new(),
@@ -321,6 +329,77 @@ fn a_post_in_a_thin_plate_goes_through_and_in_a_thick_one_stops() {
     assert_eq!(depth(12.0), Depth::Through);
     // Half of the 3 mm channel, then four diameters of 2 mm.
     assert_eq!(depth(20.0), Depth::Blind { depth_mm: 9.5 });
+}
+
+#[test]
+fn an_ejector_hole_is_reamed_right_through_the_moving_plate_alone() {
+    let project = every_kind();
+    let is_ejector = |row: &HoleRow| project.ejectors.contains_key(&row.id);
+    assert!(!hole_table(&project, Half::Fixed).iter().any(is_ejector));
+    let rows: Vec<HoleRow> = hole_table(&project, Half::Moving).into_iter().filter(is_ejector).collect();
+    let made: Vec<_> = rows.iter().map(|row| (row.tag.as_str(), row.what.as_str(), row.after)).collect();
+    let reamed = |diameter_mm| AfterDrilling::Ream { diameter_mm };
+    assert_eq!(made, [("E30", "ejector, plain", reamed(3.0)), ("E31", "ejector, grooved", reamed(4.0))]);
+    for row in &rows {
+        assert_eq!(row.depth, Depth::Through);
+        assert!(row.note.contains("Pin 80.0 mm free from head to face, stroke 8.5 mm"), "{}", row.note);
+        assert!(!row.note.contains("CHECK"), "{}", row.note);
+    }
+    assert!(rows[0].note.contains("Below 9.0 mm, counted from the channel floor, may be opened to Ø3.5"));
+    assert!(!rows[1].note.contains("may be opened"), "18.5 mm of steel is no thick plate for a pin of 4 mm");
+    assert!(!rows[0].note.contains("Grooves"));
+    assert!(rows[1].note.contains("Grooves at 90° to x on all pins"), "{}", rows[1].note);
+    let mut astray = project.clone();
+    astray.ejectors.get_mut(&Id(30)).unwrap().at.y = 80.0;
+    let rows = hole_table(&astray, Half::Moving);
+    let row = rows.iter().find(|row| row.id == Id(30)).unwrap();
+    assert!(row.note.starts_with("CHECK: not in the channel"), "{}", row.note);
+}
+
+/// The middle and direction, degrees from x on the moving half's face, 0 to below 180, of the strokes
+/// within a circle of the drawing.
+fn strokes_in(page: &PdfPage, centre: DVec2, radius_mm: f64) -> Vec<f64> {
+    let within = |(from, to): &(DVec2, DVec2)| from.distance(centre).max(to.distance(centre)) < radius_mm;
+    let strokes = page.lines().into_iter().filter(within);
+    strokes.map(|(from, to)| (to - from).to_angle().to_degrees().rem_euclid(180.0)).collect()
+}
+
+#[test]
+fn the_grooves_of_an_ejector_are_drawn_the_way_they_run() {
+    for (rise_mm, deg) in [(0.0, 90.0), (60.0, 117.0), (-60.0, 63.0)] {
+        let mut project = every_kind();
+        // The channel from (40, 60) to (160, 60), turned about its start: 60 mm up in 120 mm is 26.57°.
+        project.part.runs.get_mut(&Id(1)).unwrap().points[1].at.y += rise_mm;
+        let pages = pages(&project);
+        let page = drawing(&pages, Half::Moving);
+        let corner = plate_corner(page, &project, 1.0);
+        let rows = hole_table(&project, Half::Moving);
+        let row = rows.iter().find(|row| row.id == Id(31)).unwrap();
+        assert!(row.note.contains(&format!("Grooves at {deg:.0}° to x")), "{}", row.note);
+        let grooves = strokes_in(page, corner + row.at_mm, 2.0);
+        assert_eq!(grooves.len(), 2, "{grooves:?}");
+        assert!(grooves.iter().all(|drawn| (drawn - deg).abs() < 0.5), "{grooves:?} is not {deg}");
+        let plain = rows.iter().find(|row| row.id == Id(30)).unwrap();
+        assert_eq!(strokes_in(page, corner + plain.at_mm, 1.5), [0.0; 0]);
+    }
+}
+
+#[test]
+fn ejectors_bring_their_own_cautions_to_the_moving_half_only() {
+    let words = |project: &Project, half| drawing(&pages(project), half).words().replace('\n', " ");
+    let project = every_kind();
+    let moving = words(&project, Half::Moving);
+    for wanted in [
+        "return springs stay loaded, let them off before you take the mould apart",
+        "pins must be back before it closes",
+        "the part comes off hot and may jump",
+    ] {
+        assert!(moving.contains(wanted), "{wanted:?} is not in {moving:?}");
+        assert!(!words(&project, Half::Fixed).contains(wanted));
+    }
+    let mut without = project;
+    without.ejectors.clear();
+    assert!(!words(&without, Half::Moving).contains("return springs"));
 }
 
 #[test]

@@ -8,7 +8,7 @@ use crate::lettering::Lettering;
 use crate::page::{Page, Pen, rectangle};
 
 /// Version of the sheet's form, printed in the title block; raised when rows or conventions change.
-const SHEET_FORMAT: u32 = 1;
+const SHEET_FORMAT: u32 = 2;
 
 /// Left margin (room for filing) and the other margins, mm; after ISO 5457, from memory.
 const FILING_MARGIN_MM: f64 = 20.0;
@@ -206,7 +206,9 @@ pub(crate) fn title_block(
         }
     }
     scale_bar(page, DVec2::new(frame.low.x + 5.0, top + 6.0));
-    cautions(page, lettering, DVec2::new(frame.low.x + 5.0, top + 15.6), left - frame.low.x - 8.0);
+    let has_ejectors = half == Half::Moving && !project.ejectors.is_empty();
+    let at = DVec2::new(frame.low.x + 5.0, top + 14.6);
+    cautions(page, lettering, at, left - frame.low.x - 8.0, has_ejectors);
 }
 
 /// "Keepside 0.1.0, form 1".
@@ -227,17 +229,18 @@ fn scale_bar(page: &mut Page, from: DVec2) {
     page.text(from + DVec2::new(0.0, 4.6), 2.2, 0, words.to_owned());
 }
 
-fn cautions(page: &mut Page, lettering: &Lettering, at: DVec2, room_mm: f64) {
-    let texts = [
-        "Drilling: clamp the plate; wear eye protection; no gloves or loose sleeves at the spindle; \
-         deburr every hole.",
-        "Moulding: the plastic is hot and burns; keep hands away from closing platens; springs and a \
-         loaded press store force, release it before you reach in.",
-        "Follow your machine's manual and your local rules.",
-    ];
-    let lines = texts.iter().flat_map(|text| lettering.wrapped(text, 2.3, room_mm));
+fn cautions(page: &mut Page, lettering: &Lettering, at: DVec2, room_mm: f64, has_ejectors: bool) {
+    let drilling = "Drilling: clamp the plate; wear eye protection; no gloves or loose sleeves at the spindle; \
+                    deburr every hole.";
+    let moulding = "Moulding: the plastic is hot and burns; keep hands away from closing platens; springs and a \
+                    loaded press store force, release it before you reach in.";
+    let ejectors = "Ejectors: return springs stay loaded, let them off before you take the mould apart; pins \
+                    must be back before it closes; the part comes off hot and may jump.";
+    let rules = "Follow your machine's manual and your local rules.";
+    let texts = [Some(drilling), Some(moulding), has_ejectors.then_some(ejectors), Some(rules)];
+    let lines = texts.iter().flatten().flat_map(|text| lettering.wrapped(text, 2.3, room_mm));
     for (index, line) in (0_u32..).zip(lines) {
-        page.text(at + DVec2::new(0.0, 3.3 * f64::from(index) + 2.0), 2.3, 0, line);
+        page.text(at + DVec2::new(0.0, 3.2 * f64::from(index) + 2.0), 2.3, 0, line);
     }
 }
 

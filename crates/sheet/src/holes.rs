@@ -7,7 +7,8 @@ use std::fmt;
 use glam::DVec2;
 use keepside_engine::{hardware, outline};
 use keepside_model::{
-    FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize,
+    Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue,
+    ThreadSize,
 };
 
 /// One hole of one plate.
@@ -98,13 +99,15 @@ pub(crate) fn length(value_mm: f64) -> String {
     if text == "-0.0" { "0.0".to_owned() } else { text }
 }
 
-/// The holes of one plate: sprues, then keying features, then bolts and guide pins, each in the order
-/// of their numbers.
+/// The holes of one plate: sprues, then keying features, then ejector pins (moving half only), then bolts
+/// and guide pins, each in the order of their numbers.
 pub fn hole_table(project: &Project, half: Half) -> Vec<HoleRow> {
     let sprues = project.sprues.iter().filter(|(_, sprue)| sprue.half == half);
     let features = project.features.iter().filter(|(_, feature)| feature.half == half);
     let mut rows: Vec<HoleRow> = sprues.map(|(id, sprue)| sprue_row(project, *id, sprue)).collect();
     rows.extend(features.map(|(id, feature)| feature_row(project, *id, feature)));
+    let ejectors = project.ejectors.iter().filter(|_| half == Half::Moving);
+    rows.extend(ejectors.map(|(id, ejector)| ejector_row(project, *id, ejector)));
     rows.extend(project.holes.iter().map(|(id, hole)| plate_hole_row(project, half, *id, hole)));
     rows
 }
@@ -161,18 +164,9 @@ fn sprue_row(project: &Project, id: Id, sprue: &Sprue) -> HoleRow {
     row
 }
 
-/// Depth of the channel cut into `half` at a place of the plan, mm; zero beside the channel.
-fn depth_in_half_mm(project: &Project, half: Half, at: DVec2) -> f64 {
-    let share = match half {
-        Half::Moving => project.part.moving_share,
-        Half::Fixed => 1.0 - project.part.moving_share,
-    };
-    outline::depth_at(project, at).map_or(0.0, |depth_mm| share * depth_mm)
-}
-
 fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
     let mut row = row(project, feature.half, id, &feature.name, feature.at);
-    let floor_mm = depth_in_half_mm(project, feature.half, feature.at);
+    let floor_mm = outline::depth_in_half_mm(project, feature.half, feature.at);
     let steel_mm = project.plates.thickness_mm(feature.half) - floor_mm;
     let stands = format!("{} mm above the channel floor", length(feature.protrusion_mm));
     row.what = match feature.kind {
@@ -255,6 +249,57 @@ fn reamed(row: &mut HoleRow, diameter_mm: f64, floor_mm: f64, steel_mm: f64) {
     }
 }
 
+/// Reamed right through for a pin that slides. In thick steel three diameters guide it, and behind them the
+/// hole is opened by half a millimetre (common practice, no source).
+fn ejector_row(project: &Project, id: Id, ejector: &Ejector) -> HoleRow {
+    let mut row = row(project, Half::Moving, id, &ejector.name, ejector.at);
+    let diameter_mm = ejector.diameter_mm;
+    row.what = match ejector.face {
+        EjectorFace::Plain => "ejector, plain".to_owned(),
+        EjectorFace::Grooved => "ejector, grooved".to_owned(),
+    };
+    row.drill_mm = Some(drill_before_reaming_mm(diameter_mm));
+    row.after = AfterDrilling::Ream { diameter_mm };
+    let floor_mm = outline::depth_in_half_mm(project, Half::Moving, ejector.at);
+    let steel_mm = project.plates.moving_thickness_mm - floor_mm;
+    if outline::depth_at(project, ejector.at).is_none() {
+        row.note += "CHECK: not in the channel. ";
+    }
+    row.note += "Sliding fit. ";
+    if steel_mm > 5.0 * diameter_mm {
+        row.note += &format!(
+            "Below {} mm, counted from the channel floor, may be opened to Ø{} from behind. ",
+            length(3.0 * diameter_mm),
+            length(diameter_mm + 0.5)
+        );
+    }
+    row.note += &format!(
+        "Pin {} mm free from head to face, stroke {} mm; face level with the channel floor.",
+        length(ejector.length_mm),
+        length(ejector.stroke_mm)
+    );
+    if ejector.face == EjectorFace::Grooved {
+        row.note += &match grooves_deg(project) {
+            Some(deg) => format!(
+                " Grooves at {deg:.0}° to x on all pins, so that the part slides off them; keep the pin \
+                 from turning."
+            ),
+            None => " Grooves the same way on all pins; keep the pin from turning.".to_owned(),
+        };
+    }
+    row
+}
+
+/// The way in which the grooves of all grooved ejectors run, degrees counter-clockwise from x on the
+/// moving half's face, 0 to below 180: square to the channel at the first of them. The part is drawn off
+/// along the grooves, so they must all be parallel, whatever way the channel runs at the other pins.
+pub(crate) fn grooves_deg(project: &Project) -> Option<f64> {
+    let first = project.ejectors.values().find(|ejector| ejector.face == EjectorFace::Grooved)?;
+    let across = outline::channel_at(project, first.at)?.direction.perp();
+    // To the degree, as one would set it; so 179.7° is 0°.
+    Some(across.to_angle().to_degrees().round().rem_euclid(180.0))
+}
+
 fn plate_hole_row(project: &Project, half: Half, id: Id, hole: &PlateHole) -> HoleRow {
     let mut row = row(project, half, id, &hole.name, hole.at);
     row.drill_mm = Some(hole.diameter_mm);
@@ -282,19 +327,4 @@ fn drill_before_reaming_mm(diameter_mm: f64) -> f64 {
         _ => 0.5,
     };
     diameter_mm - allowance_mm
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_depth_is_shared_between_the_halves_and_ends_at_the_wall() {
-        let mut project = Project::blank();
-        project.part.moving_share = 0.25;
-        let inside = DVec2::new(100.0, 62.9);
-        assert_eq!(depth_in_half_mm(&project, Half::Moving, inside), 0.75);
-        assert_eq!(depth_in_half_mm(&project, Half::Fixed, inside), 2.25);
-        assert_eq!(depth_in_half_mm(&project, Half::Fixed, DVec2::new(100.0, 63.1)), 0.0);
-    }
 }

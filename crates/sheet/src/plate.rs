@@ -3,10 +3,10 @@
 use glam::DVec2;
 use keepside_engine::hardware;
 use keepside_engine::outline::{self, Piece};
-use keepside_model::{FeatureKind, Half, Id, Project, Vent};
+use keepside_model::{EjectorFace, FeatureKind, Half, Id, Project, Vent};
 
 use crate::frame::{ABOVE_MM, Area, LEFT_MM, Paper};
-use crate::holes::{AfterDrilling, HoleRow, length};
+use crate::holes::{AfterDrilling, HoleRow, grooves_deg, length};
 use crate::lettering::Lettering;
 use crate::page::{Mark, Page, Pen, Step, arc_curves, circle, rectangle};
 use crate::tags::{Tags, boxed};
@@ -163,6 +163,9 @@ impl<'a> PlateView<'a> {
         let mut all: Vec<(Id, DVec2, f64)> =
             sprues.map(|(id, sprue)| (*id, sprue.at, sprue.diameter_mm)).collect();
         all.extend(features.map(|(id, feature)| (*id, feature.at, outline::plan_diameter_mm(&feature.kind))));
+        // Ejectors are all in the moving half.
+        let ejectors = self.project.ejectors.iter().filter(|_| other == Half::Moving);
+        all.extend(ejectors.map(|(id, ejector)| (*id, ejector.at, ejector.diameter_mm)));
         all.retain(|(_, at, _)| self.holds(self.plan_on_paper(*at)));
         all
     }
@@ -200,6 +203,16 @@ impl<'a> PlateView<'a> {
             }
             (_, Some(drill_mm)) => stroke(hole(drill_mm)),
             (_, None) => {}
+        }
+        if let Some(ejector) = self.project.ejectors.get(&row.id)
+            && ejector.face == EjectorFace::Grooved
+            && let Some(deg) = grooves_deg(self.project)
+        {
+            // Two strokes the way the grooves run; y is down on the paper.
+            let along = DVec2::from_angle(-deg.to_radians()) * on_paper(0.4 * ejector.diameter_mm);
+            for aside in [along.perp() * 0.45, along.perp() * -0.45] {
+                stroke((vec![Step::Move(at + aside - along), Step::Line(at + aside + along)], Pen::THREAD));
+            }
         }
         if let Some(feature) = self.project.features.get(&row.id)
             && matches!(feature.kind, FeatureKind::CapHead { .. } | FeatureKind::TurnedHead { .. })

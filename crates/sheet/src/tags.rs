@@ -9,7 +9,7 @@ use crate::page::{Page, Pen, Step, rectangle};
 /// Letter size of a tag, mm.
 const SIZE_MM: f64 = 2.8;
 /// Clear distances from the hole at which a place is tried, mm.
-const RINGS_MM: [f64; 4] = [0.6, 3.0, 7.0, 12.0];
+const RINGS_MM: [f64; 6] = [0.6, 3.0, 7.0, 12.0, 18.0, 25.0];
 
 /// The tags placed so far.
 pub(crate) struct Tags {

@@ -92,3 +92,18 @@ fn on_run(id: Id, run: &Run, point: DVec2) -> Option<ChannelAt> {
     };
     legs.iter().enumerate().map(place).reduce(nearer)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_depth_is_shared_between_the_halves_and_ends_at_the_wall() {
+        let mut project = Project::blank();
+        project.part.moving_share = 0.25;
+        let inside = DVec2::new(100.0, 62.9);
+        assert_eq!(depth_in_half_mm(&project, Half::Moving, inside), 0.75);
+        assert_eq!(depth_in_half_mm(&project, Half::Fixed, inside), 2.25);
+        assert_eq!(depth_in_half_mm(&project, Half::Fixed, DVec2::new(100.0, 63.1)), 0.0);
+    }
+}
