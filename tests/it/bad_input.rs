@@ -44,6 +44,43 @@ fn a_number_out_of_range_is_named_with_its_range() {
     check("underside_deg: 60.0", "underside_deg: 90.0", "the underside angle to the parting plane is 90 °");
 }
 
+/// Gives the first of these curves of a demo project these points, one a line: reading must fail in the line
+/// of the point with this number, from 1, with these words.
+#[track_caller]
+fn check_curve(field: &str, points: &[&str], number: usize, words: &str) {
+    let mut text = write_text(&demo("row-marker"));
+    let computed = format!("{field}: None");
+    let start = text.find(&computed).unwrap_or_else(|| panic!("no {computed} in the demo project"));
+    let line = 1 + text[..start].matches('\n').count() + number;
+    let wanted = format!("{field}: Some([\n{},\n])", points.join(",\n"));
+    text.replace_range(start..start + computed.len(), &wanted);
+    let error = read_text(&text).unwrap_err().to_string();
+    assert!(error.starts_with(&format!("line {line}, column ")) && error.contains(words), "{line}: {error}");
+}
+
+#[test]
+fn a_measured_curve_that_is_none_is_refused_at_the_point_that_is_wrong() {
+    for field in ["measured", "tack_curve", "wall_curve", "edge_curve"] {
+        let check = |points: &[&str], number: usize, words: &str| check_curve(field, points, number, words);
+        let (start, end) = ("(0.0, 0.0)", "(0.3, 0.0)");
+        check(&["(0.1, 0.0)", "(0.2, 4.0)", end], 1, "must begin with no pull at no travel");
+        check(&[start, "(0.2, 0.0)", "(0.25, 4.0)", end], 2, "point 2 of a pull-off curve has no pull");
+        check(
+            &[start, "(0.2, -3.0)", end],
+            2,
+            "point 2 of a pull-off curve is out of range; travel is 0 to 500",
+        );
+        check(&[start, "(0.2, NaN)", end], 2, "point 2 of a pull-off curve is out of range");
+        check(&[start, "(0.2, 4.0)", "(0.1, 2.0)", end], 3, "the travel of point 3 of a pull-off curve");
+        check(&[start, "(0.2, \"4\")", end], 2, "a number belongs here");
+        check(&[start, "(0.2)", end], 2, "a tuple of size 2");
+        check(&["0.0", "0.2"], 1, "expected opening `(`");
+        // What only the end shows is told there.
+        check(&[start, "(0.2, 4.0)", "(0.3, 1.0)"], 4, "must end with no pull, where the hold has let go");
+        check(&[start, "(0.3, 0.5)"], 3, "a pull-off curve has 2 points; it needs 3 to 200");
+    }
+}
+
 #[test]
 fn a_value_of_another_type_is_named() {
     check("depth_mm: 3.0", "depth_mm: \"3.0\"", "a number belongs here");

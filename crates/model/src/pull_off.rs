@@ -1,11 +1,14 @@
 //! A measured pull-off curve.
 
+use std::fmt;
+
+use serde::de::{DeserializeSeed, Deserializer, Error as _, SeqAccess, Visitor};
 use serde::{Deserialize, Serialize};
 
 /// Pull against travel, in straight pieces from nothing at no travel to nothing at let-go. What the pull
 /// is measured in (N, N a mm, MPa) is said where the curve is kept.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "Vec<(f64, f64)>", into = "Vec<(f64, f64)>")]
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(into = "Vec<(f64, f64)>")]
 pub struct PullOff {
     points: Vec<(f64, f64)>,
 }
@@ -55,23 +58,11 @@ impl PullOff {
         if !(3..=Self::MOST_POINTS).contains(&points.len()) {
             return Err(NotACurve::Count { count: points.len() });
         }
-        let in_range = |(travel, pull): &(f64, f64)| {
-            (0.0..=500.0).contains(travel) && (0.0..=1_000_000.0).contains(pull)
-        };
-        if let Some(at) = points.iter().position(|point| !in_range(point)) {
-            return Err(NotACurve::Range { number: at + 1 });
-        }
-        if points[0] != (0.0, 0.0) {
-            return Err(NotACurve::Start);
+        for (before, point) in points.iter().enumerate() {
+            check_next(&points[..before], *point)?;
         }
         if points[points.len() - 1].1 != 0.0 {
             return Err(NotACurve::End);
-        }
-        if let Some(at) = points.windows(2).position(|pair| pair[1].0 - pair[0].0 < 1e-4) {
-            return Err(NotACurve::Order { number: at + 2 });
-        }
-        if points[1].1 <= 0.0 {
-            return Err(NotACurve::Flat);
         }
         Ok(Self { points })
     }
@@ -82,11 +73,61 @@ impl PullOff {
     }
 }
 
-impl TryFrom<Vec<(f64, f64)>> for PullOff {
-    type Error = NotACurve;
+/// Whether a curve that begins with the points `before` can go on with `point`.
+fn check_next(before: &[(f64, f64)], point: (f64, f64)) -> Result<(), NotACurve> {
+    let (travel, pull) = point;
+    let number = before.len() + 1;
+    if !(0.0..=500.0).contains(&travel) || !(0.0..=1_000_000.0).contains(&pull) {
+        return Err(NotACurve::Range { number });
+    }
+    let Some(last) = before.last() else {
+        return if point == (0.0, 0.0) { Ok(()) } else { Err(NotACurve::Start) };
+    };
+    if travel - last.0 < 1e-4 {
+        Err(NotACurve::Order { number })
+    } else if number == 2 && pull <= 0.0 {
+        Err(NotACurve::Flat)
+    } else if number > PullOff::MOST_POINTS {
+        Err(NotACurve::Count { count: number })
+    } else {
+        Ok(())
+    }
+}
 
-    fn try_from(points: Vec<(f64, f64)>) -> Result<Self, NotACurve> {
-        Self::new(points)
+/// Reads one point and checks it against those before: a point that is wrong is complained of where it
+/// stands in the file.
+struct NextPoint<'a>(&'a mut Vec<(f64, f64)>);
+
+impl<'de> DeserializeSeed<'de> for NextPoint<'_> {
+    type Value = ();
+
+    fn deserialize<D: Deserializer<'de>>(self, from: D) -> Result<(), D::Error> {
+        let point = <(f64, f64)>::deserialize(from)?;
+        check_next(self.0, point).map_err(D::Error::custom)?;
+        self.0.push(point);
+        Ok(())
+    }
+}
+
+struct Points;
+
+impl<'de> Visitor<'de> for Points {
+    type Value = PullOff;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("points of a pull-off curve")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut from: A) -> Result<PullOff, A::Error> {
+        let mut points = Vec::new();
+        while from.next_element_seed(NextPoint(&mut points))?.is_some() {}
+        PullOff::new(points).map_err(A::Error::custom)
+    }
+}
+
+impl<'de> Deserialize<'de> for PullOff {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        from.deserialize_seq(Points)
     }
 }
 
@@ -109,6 +150,13 @@ mod tests {
         assert_eq!(of(&[(0.0, 0.0), (0.2, 5.0), (2.0, 1.0)]), Err(NotACurve::End));
         assert_eq!(of(&[(0.0, 0.0), (0.2, 5.0), (0.2, 0.0)]), Err(NotACurve::Order { number: 3 }));
         assert_eq!(of(&[(0.0, 0.0), (0.2, f64::NAN), (0.3, 0.0)]), Err(NotACurve::Range { number: 2 }));
+        let many = |count: u8| {
+            let teeth = (1..count - 1).map(|tooth| (f64::from(tooth), 1.0));
+            let end = f64::from(count);
+            PullOff::new([(0.0, 0.0)].into_iter().chain(teeth).chain([(end, 0.0)]).collect())
+        };
+        assert!(many(200).is_ok());
+        assert_eq!(many(201), Err(NotACurve::Count { count: 201 }));
         assert_eq!(of(&[(0.0, 0.0), (0.2, 0.0), (0.3, 1.0), (0.4, 0.0)]), Err(NotACurve::Flat));
     }
 }
