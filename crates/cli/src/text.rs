@@ -83,7 +83,8 @@ fn holds(project: &Project, opening: &Opening) -> String {
     for hold in &opening.holds {
         let name = cell(&hold.name.words(project), NAME);
         let HoldOutcome { capacity_n, peak_n, let_go_travel_mm, travel_mm, .. } = hold;
-        let state = state(hold);
+        let measured = if hold.governed_by.starts_with("measured") { ", measured" } else { "" };
+        let state = state(hold) + measured;
         text += &format!(
             "{name} {capacity_n:>9.1} {peak_n:>9.1} {let_go_travel_mm:>9.2} {travel_mm:>9.2}  {state}\n"
         );

@@ -77,7 +77,7 @@ fn broken(project: &Project, hold: &HoldOutcome) -> Option<Finding> {
             "the plug stays in its bore until the next shot pushes it out",
             "",
         ),
-        _ if hold.governed_by == "tear" => (
+        _ if hold.governed_by.ends_with("tear") => (
             "tears",
             Severity::Fault,
             "the channel beside it gives way, and the part is cut there",

@@ -448,7 +448,7 @@ fn what_breaks_off_and_what_stays_bent_is_told() {
         .iter_mut()
         .filter(|hold| hold.name.what.item().is_some())
         .for_each(|hold| hold.state = broke);
-    for (governed_by, rule) in [("shear", "plug-broke"), ("tear", "tears")] {
+    for (governed_by, rule) in [("shear", "plug-broke"), ("tear", "tears"), ("measured, tear", "tears")] {
         let key = opening.holds.iter_mut().find(|hold| hold.name.what.item() == Some(Id(10)));
         key.expect("the screw holds").governed_by = governed_by;
         let mut told = about(&opening);

@@ -1,5 +1,7 @@
 //! A pull-off curve: force against the hold's own travel.
 
+use keepside_model::PullOff;
+
 /// Force, N, against travel, mm, in straight pieces from (0, 0) to a force of 0 at let-go.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Curve {
@@ -25,6 +27,11 @@ impl Curve {
         Self { points: vec![(0.0, 0.0), (rise, peak_n.max(0.0)), (let_go, 0.0)] }
     }
 
+    /// A measured curve as it is: in N if it was measured in N.
+    pub fn measured(curve: &PullOff) -> Self {
+        Self { points: curve.points().to_vec() }
+    }
+
     /// Through the points, from (0, 0). A point that does not lie beyond the one before it is moved to a
     /// tenth of a micron beyond, a negative force counts as none, and the last point has none.
     pub(super) fn through(points: &[(f64, f64)]) -> Self {
@@ -46,7 +53,7 @@ impl Curve {
         let Some(to) = self.points.get(after) else { return (0.0, 0.0) };
         let from = self.points[after.saturating_sub(1)];
         if after == 0 {
-            return (0.0, self.initial_stiffness_n_mm());
+            return (0.0, self.points.get(1).map_or(0.0, |point| point.1 / point.0));
         }
         let slope = (to.1 - from.1) / (to.0 - from.0);
         (from.1 + slope * (travel_mm - from.0), slope)
@@ -67,9 +74,13 @@ impl Curve {
         self.points.last().map_or(0.0, |point| point.0)
     }
 
-    /// Slope at the start, N/mm.
+    /// Stiffness before it slips and while it springs back, N/mm: its steepest rise.
+    ///
+    /// That is the slope at the start of every computed curve. A measured one may start with slack, and
+    /// were it to spring back as softly as it starts, it could never be pulled up to its peak.
     pub fn initial_stiffness_n_mm(&self) -> f64 {
-        self.points.get(1).map_or(0.0, |point| point.1 / point.0)
+        let slope = |pair: &[(f64, f64)]| (pair[1].1 - pair[0].1) / (pair[1].0 - pair[0].0);
+        self.points.windows(2).map(slope).fold(0.0, f64::max)
     }
 
     /// Work to pull it to a travel, mJ: the area under the curve.
@@ -114,6 +125,15 @@ mod tests {
         assert!((curve.work_mj() - 10.0).abs() < 1e-12);
         assert!((curve.area_to(0.5) - 2.5).abs() < 1e-12);
         assert_eq!(curve.scaled(2.0).peak_n(), 20.0);
+    }
+
+    #[test]
+    fn a_curve_that_starts_with_slack_springs_back_as_stiffly_as_it_rises() {
+        let slack = PullOff::new(vec![(0.0, 0.0), (1.0, 1.0), (2.0, 100.0), (3.0, 0.0)]).unwrap();
+        let curve = Curve::measured(&slack);
+        assert_eq!(curve.points(), slack.points());
+        assert!((curve.initial_stiffness_n_mm() - 99.0).abs() < 1e-9);
+        assert_eq!(Curve::triangle(10.0, 0.5, 2.0).initial_stiffness_n_mm(), 20.0);
     }
 
     #[test]

@@ -18,7 +18,14 @@ use crate::hold::{ChannelSection, PointHold, post, set_screw};
 /// - **tear** of the channel's net section at the hot strength.
 ///
 /// The rising part of its curve is elastic shear of the plastic between the feature and the wall.
+///
+/// A measured curve takes the place of the computed one. The competing ways, the strip strain and what is
+/// left behind stay as computed: a curve does not tell them.
 pub fn feature(project: &Project, feature: &KeyingFeature, channel: ChannelSection) -> PointHold {
+    computed(project, feature, channel).or_measured(feature.measured.as_ref())
+}
+
+fn computed(project: &Project, feature: &KeyingFeature, channel: ChannelSection) -> PointHold {
     let around = Around::new(project, feature.half, channel);
     let engaged_mm = feature.protrusion_mm.min(channel.depth_mm);
     if engaged_mm <= 0.0 {
@@ -57,7 +64,7 @@ mod tests {
     use std::f64::consts::PI;
 
     use glam::DVec2;
-    use keepside_model::{Half, ThreadSize};
+    use keepside_model::{Half, PullOff, ThreadSize};
     use proptest::prelude::*;
 
     use super::*;
@@ -187,6 +194,29 @@ mod tests {
         let post = of(FeatureKind::PlainPost { diameter_mm: 3.0 }, 2.0);
         assert_eq!(post.governed_by, "drag");
         assert!((post.curve.peak_n() - 0.05 * PI * 3.0 * 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_measured_curve_takes_the_place_of_the_computed_one() {
+        let points = vec![(0.0, 0.0), (0.1, 40.0), (1.5, 22.0), (1.9, 0.0)];
+        let measured = Some(PullOff::new(points.clone()).unwrap());
+        let narrow = ChannelSection { width_mm: 4.5, depth_mm: 3.0, depth_in_half_mm: 1.5, to_wall_mm: 2.25 };
+        for (kind, channel, governed_by, ending) in [
+            (SCREW, CHANNEL, "measured", Ending::LetsGo),
+            (turned(0.0, 4.0, 3.0), CHANNEL, "measured", Ending::Breaks),
+            (SCREW, narrow, "measured, tear", Ending::Tears),
+        ] {
+            let computed = pin(kind, 2.5);
+            let with = KeyingFeature { measured: measured.clone(), ..computed.clone() };
+            let (hold, without) =
+                (feature(&Project::blank(), &with, channel), feature(&Project::blank(), &computed, channel));
+            assert_eq!(hold.curve.points(), points);
+            assert_eq!((hold.governed_by, hold.ending), (governed_by, ending), "{kind:?}");
+            assert_eq!((hold.cases, hold.strip_strain), (without.cases, without.strip_strain));
+        }
+        // Even a pin that seems to stand in no plastic holds what it was measured to hold.
+        let flush = KeyingFeature { measured, ..pin(SCREW, 0.0) };
+        assert_eq!(feature(&Project::blank(), &flush, CHANNEL).curve.points(), points);
     }
 
     #[test]

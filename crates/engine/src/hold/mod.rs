@@ -9,12 +9,14 @@ pub mod ejector;
 mod feature;
 pub mod formula;
 mod head;
+mod measured;
 mod post;
 mod set_screw;
 mod sprue;
 
 pub use curve::Curve;
 pub use feature::feature;
+pub use measured::{TACK_RISE_SHARE, WALL_RISE_MM, computed_at, tack_curve, wall_curve};
 pub use sprue::sprue;
 
 /// What happens when a hold is pulled beyond its travel.
@@ -47,7 +49,8 @@ pub struct PointHold {
     pub curve: Curve,
     /// What happens at the end of it.
     pub ending: Ending,
-    /// The way that limits it: one of [`Self::cases`], or "nothing to hold" if it stands in no plastic.
+    /// The way that limits it: one of [`Self::cases`], or "nothing to hold" if it stands in no plastic;
+    /// "measured" if the curve is, or "measured, tear" if the channel tears besides.
     pub governed_by: &'static str,
     /// The competing ways.
     pub cases: Vec<Case>,

@@ -24,6 +24,9 @@ const BRITTLE_STRETCH: f64 = 0.03;
 /// and their ratio is least where d is largest. This is finer than strength times smallest area.
 ///
 /// Release agent is sprayed on the faces and does not reach into the bore.
+///
+/// A measured curve takes the place of the computed one; how the plug comes out stays as computed, unless
+/// it was measured to hold on beyond the travel at which it would be clear of its bore: then it slid out.
 pub fn sprue(project: &Project, sprue: &Sprue) -> PointHold {
     let material = &project.material;
     let holds = &project.holds;
@@ -64,7 +67,13 @@ pub fn sprue(project: &Project, sprue: &Sprue) -> PointHold {
     };
     let curve = Curve::new(curve).unwrap_or_else(|| Curve::triangle(top_n, 1e-3, let_go_mm));
     let (allowed_once, allowed_repeated) = formula::allowed_strain(material);
-    PointHold { curve, ending, governed_by, cases, strip_strain: 0.0, allowed_once, allowed_repeated }
+    let hold =
+        PointHold { curve, ending, governed_by, cases, strip_strain: 0.0, allowed_once, allowed_repeated };
+    let slid_out = sprue.measured.as_ref().is_some_and(|measured| {
+        Curve::measured(measured).let_go_travel_mm() > let_go_mm.max(hold.curve.let_go_travel_mm())
+    });
+    let ending = if slid_out { Ending::LetsGo } else { hold.ending };
+    PointHold { ending, ..hold }.or_measured(sprue.measured.as_ref())
 }
 
 /// Wall of the plug from a section `from_mm` from the channel to its tip, mm²: the side of a cone.
@@ -76,7 +85,7 @@ fn wall_beyond_mm2(root_mm: f64, slope: f64, length_mm: f64, from_mm: f64) -> f6
 #[cfg(test)]
 mod tests {
     use glam::DVec2;
-    use keepside_model::Half;
+    use keepside_model::{Half, PullOff};
     use proptest::prelude::*;
 
     use super::*;
@@ -154,6 +163,30 @@ mod tests {
         // A third of the neck diameter against a few percent of it, besides the elastic travel.
         let gap_mm = tough.curve.let_go_travel_mm() - brittle.curve.let_go_travel_mm();
         assert!((gap_mm - 1.1 * (0.35 - 0.03)).abs() < 1e-9, "{gap_mm}");
+    }
+
+    #[test]
+    fn a_measured_curve_takes_the_place_of_the_computed_one() {
+        let project = Project::blank();
+        let measured = |points: &[(f64, f64)]| PullOff::new(points.to_vec()).unwrap();
+        let curve = measured(&[(0.0, 0.0), (0.2, 31.0), (4.0, 12.5), (11.0, 0.0)]);
+        let computed = bore(0.0, 12.0, 3.0, Finish::AsTurned);
+        let hold = sprue(&project, &Sprue { measured: Some(curve.clone()), ..computed.clone() });
+        assert_eq!(hold.curve.points(), curve.points());
+        assert_eq!((hold.governed_by, hold.ending), ("measured", Ending::LetsGo));
+        assert_eq!(hold.cases, sprue(&project, &computed).cases, "what would be computed is still told");
+
+        // The thin plug breaks by computation, and with a curve as short as that of a break as well; one
+        // that was measured to slide over more than its length has slid out.
+        let thin = bore(0.0, 40.0, 1.0, Finish::AsTurned);
+        let ending = |end_mm| {
+            let curve = measured(&[(0.0, 0.0), (0.2, 9.0), (end_mm, 0.0)]);
+            sprue(&project, &Sprue { measured: Some(curve), ..thin.clone() }).ending
+        };
+        assert_eq!(
+            (ending(0.6), ending(40.0), ending(41.0)),
+            (Ending::Breaks, Ending::Breaks, Ending::LetsGo)
+        );
     }
 
     #[test]
