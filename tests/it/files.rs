@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use keepside_model::Project;
+use keepside_model::{HoldInputs, Project};
 use keepside_store::recent::MAX_FILES;
 use keepside_store::{RecentFiles, backup_path, load, read_text, save, write_text};
 use keepside_tests::projects::{demo, demo_path, random_project};
@@ -80,6 +80,28 @@ fn the_demo_projects_are_kept_as_the_program_writes_them() {
         let text = fs::read_to_string(demo_path(name)).unwrap();
         assert_eq!(write_text(&read_text(&text).unwrap()), text, "{name}");
     }
+}
+
+/// A file of the format's first form, from before edges, a rib, ejector pins and measured curves could be
+/// given: what it does not say takes its default.
+#[test]
+fn a_file_from_before_ejectors_opens_with_defaults_for_what_it_does_not_say() {
+    let text = include_str!("../oracle/old-files/before-ejectors.keepside");
+    for word in ["ejectors", "measured", "edge_moving_mm", "rib", "vacuum_mpa", "tack_curve"] {
+        assert!(!text.contains(word), "{word}");
+    }
+    let project = read_text(text).unwrap();
+    assert_eq!(project.ejectors.len(), 0);
+    assert_eq!((project.part.edge_moving_mm, project.part.edge_fixed_mm, project.part.rib), (0.0, 0.0, None));
+    assert!(project.sprues.values().all(|sprue| sprue.measured.is_none()));
+    assert!(project.features.values().all(|feature| feature.measured.is_none()));
+    assert_eq!(project.material.restrained_shrinkage, 0.0);
+    let (holds, usual) = (&project.holds, HoldInputs::default());
+    assert_eq!((holds.vacuum_mpa, holds.air_gap_mm), (usual.vacuum_mpa, usual.air_gap_mm));
+    assert_eq!((&holds.tack_curve, &holds.wall_curve, &holds.edge_curve), (&None, &None, &None));
+    // The same project with every field written out.
+    let anew = include_str!("../oracle/old-files/before-ejectors-written-anew.keepside");
+    assert_eq!(project, read_text(anew).unwrap());
 }
 
 #[test]
