@@ -3,7 +3,8 @@
 use egui::Context;
 use glam::DVec2;
 use keepside_model::{
-    Edit, FeatureKind, Finish, Half, Id, Item, ItemKind, KeyingFeature, Project, Sprue, ThreadSize, Vent,
+    Edit, Ejector, EjectorFace, FeatureKind, Finish, Half, Id, Item, ItemKind, KeyingFeature, Project, Sprue,
+    ThreadSize, Vent,
 };
 use keepside_session::nearest_on_run;
 
@@ -157,6 +158,7 @@ impl App {
             Tool::Pin => Item::Feature(new_pin(self.session.document(), at)),
             Tool::Gate => Item::Sprue(new_gate(self.session.document(), at)),
             Tool::Vent => Item::Vent(new_vent(self.session.document(), at)),
+            Tool::Ejector => Item::Ejector(new_ejector(self.session.document(), at)),
         };
         let id = self.session.fresh_id();
         self.edit(&Edit::Add(id, item));
@@ -238,6 +240,21 @@ fn new_vent(project: &Project, at: DVec2) -> Vent {
             width_mm: 4.0,
             depth_mm: 0.02,
             length_mm: 15.0,
+        },
+    }
+}
+
+/// An ejector pin like the newest; the first one as bench moulds have them: common practice, no source.
+fn new_ejector(project: &Project, at: DVec2) -> Ejector {
+    match project.ejectors.values().next_back() {
+        Some(last) => Ejector { name: String::new(), at, ..last.clone() },
+        None => Ejector {
+            name: String::new(),
+            at,
+            diameter_mm: 4.0,
+            length_mm: 100.0,
+            stroke_mm: 10.0,
+            face: EjectorFace::Plain,
         },
     }
 }

@@ -143,6 +143,7 @@ fn on_canvas(event: &egui::Event) -> Option<Command> {
         Key::K => Some(Command::UseTool(Tool::Pin)),
         Key::G => Some(Command::UseTool(Tool::Gate)),
         Key::E => Some(Command::UseTool(Tool::Vent)),
+        Key::J => Some(Command::UseTool(Tool::Ejector)),
         _ => None,
     }
 }

@@ -17,6 +17,8 @@ pub enum Tool {
     Gate,
     /// Adds a vent.
     Vent,
+    /// Adds an ejector pin.
+    Ejector,
 }
 
 /// How heights are drawn in the side elevation.

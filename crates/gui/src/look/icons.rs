@@ -11,6 +11,7 @@ pub(crate) enum Icon {
     Pin,
     Gate,
     Vent,
+    Ejector,
     Undo,
     Redo,
     Play,
@@ -59,6 +60,12 @@ pub(crate) fn paint(painter: &Painter, icon: Icon, square: Rect, ink: Color32) {
                 line(&[at(x, 0.65), at(x, 0.25)]);
                 line(&[at(x - 0.1, 0.38), at(x, 0.2), at(x + 0.1, 0.38)]);
             }
+        }
+        Icon::Ejector => {
+            // A pin with its head, and the part it lifts.
+            line(&[at(0.1, 0.18), at(0.9, 0.18)]);
+            line(&[at(0.25, 0.92), at(0.75, 0.92)]);
+            fill(vec![at(0.4, 0.3), at(0.6, 0.3), at(0.6, 0.92), at(0.4, 0.92)]);
         }
         Icon::Undo | Icon::Redo => {
             let flip = |x: f32| if icon == Icon::Undo { x } else { 1.0 - x };

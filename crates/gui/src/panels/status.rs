@@ -60,6 +60,7 @@ fn hint(session: &Session, view: &ViewState) -> String {
         Tool::Pin => "Click in the channel to set a keying pin; Esc to leave".to_owned(),
         Tool::Gate => "Click in the channel to set a gate; Esc to leave".to_owned(),
         Tool::Vent => "Click at the channel's edge to cut a vent; Esc to leave".to_owned(),
+        Tool::Ejector => "Click in the channel to set an ejector pin; Esc to leave".to_owned(),
         Tool::Select => {
             let selected = session.selection();
             match (selected.len(), selected.first()) {

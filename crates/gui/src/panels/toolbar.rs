@@ -116,6 +116,7 @@ fn tools(ui: &mut Ui, view: &ViewState, commands: &mut Vec<Command>) {
         (Icon::Pin, "Keying pin", "Adds a keying pin in the channel (K)", Tool::Pin),
         (Icon::Gate, "Gate", "Adds a gate with its sprue (G)", Tool::Gate),
         (Icon::Vent, "Vent", "Adds a vent at the channel's edge (E)", Tool::Vent),
+        (Icon::Ejector, "Ejector", "Adds an ejector pin in the moving half (J)", Tool::Ejector),
     ] {
         let button = IconButton { icon, name, with_text: true, selected: view.tool == tool, enabled: true };
         if button.show(ui, hint).clicked() {

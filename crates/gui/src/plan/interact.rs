@@ -43,7 +43,7 @@ pub(super) fn items_ui(
     actions: &mut Vec<Action>,
 ) {
     let project = session.document();
-    // What is laid down later lies on top: features over sprues over vents over holes over runs.
+    // What is laid down later lies on top: features over ejectors over sprues over vents over holes over runs.
     let layers = [
         ItemKind::Run,
         ItemKind::Hole,
@@ -156,7 +156,8 @@ fn start_items(
     };
     let project = session.document();
     let Some(anchor) = project.place(id) else { return };
-    let magnet = matches!(project.kind(id), Some(ItemKind::Feature | ItemKind::Sprue))
+    let in_channel = [ItemKind::Feature, ItemKind::Sprue, ItemKind::Ejector];
+    let magnet = project.kind(id).is_some_and(|kind| in_channel.contains(&kind))
         && !ids.iter().any(|id| project.kind(*id) == Some(ItemKind::Run));
     let grab = canvas.camera.to_plan(canvas.rect, press);
     actions.push(Action::Begin("move"));
@@ -288,7 +289,7 @@ fn run_at(project: &Project, place: DVec2) -> Option<Id> {
     project.part.runs.iter().find(|(_, run)| covers(run)).map(|(id, _)| *id)
 }
 
-/// Where a new item comes to lie if the user points at `wanted`: pins and gates in mid-channel, vents on
+/// Where a new item comes to lie if the user points at `wanted`: pins, gates and ejectors in mid-channel, vents on
 /// the channel's edge; outside the reach of a channel on the grid.
 pub(crate) fn where_to_place(
     project: &Project,

@@ -45,6 +45,9 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     for (&id, sprue) in &project.sprues {
         draw_sprue(canvas, session, id, sprue);
     }
+    for (&id, ejector) in &project.ejectors {
+        super::ejector::draw(canvas, session, id, ejector);
+    }
     for (&id, feature) in &project.features {
         draw_feature(canvas, session, id, feature);
     }
@@ -168,7 +171,7 @@ fn centre_cross(canvas: &Canvas<'_>, at: DVec2, arm: f32, colour: egui::Color32)
     }
 }
 
-fn tag(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2) {
+pub(super) fn tag(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2) {
     let selected = session.selection().contains(&id);
     let ink = if selected { canvas.palette.accent } else { canvas.palette.ink };
     let text = session.document().tag(id);
@@ -176,7 +179,7 @@ fn tag(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2) {
     super::dimension::plate_label(canvas, at, Align2::CENTER_CENTER, &text, font, ink);
 }
 
-fn mark_selected(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
+pub(super) fn mark_selected(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
     if session.selection().contains(&id) {
         let stroke = Stroke::new(2.0, canvas.palette.accent);
         canvas.painter.circle_stroke(at, radius + 4.0, stroke);
@@ -190,7 +193,7 @@ pub(crate) fn hold_of(session: &Session, id: Id) -> Option<&HoldOutcome> {
 }
 
 /// A small sign of what became of a hold: a bar through it if it broke, an open ring if it let go.
-fn state_mark(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
+pub(super) fn state_mark(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
     let place = at + vec2(1.0, -1.0) * (radius * 0.71 + 5.0);
     let palette = canvas.palette;
     match hold_of(session, id).map(|hold| hold.state) {

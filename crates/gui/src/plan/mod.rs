@@ -1,6 +1,7 @@
 //! The plan: the parting plane as seen on the moving half's face, true to scale.
 
 mod dimension;
+mod ejector;
 mod gaps;
 mod ground;
 mod interact;

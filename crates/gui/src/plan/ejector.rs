@@ -1,0 +1,57 @@
+//! Ejector pins in the plan: a ring with ticks outwards, so that shape alone tells them from keying
+//! features and holes; quarters inside for a plain face, grooves for a grooved one.
+
+use egui::{Painter, Pos2, Shape, Stroke, Vec2, vec2};
+use keepside_model::{Ejector, EjectorFace, Id};
+use keepside_session::Session;
+
+use super::Canvas;
+use super::items::{mark_selected, state_mark, tag};
+
+/// Length of the ticks outside the ring, points.
+const TICK_PX: f32 = 4.0;
+
+/// One ejector pin.
+pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Ejector) {
+    let at = canvas.at(ejector.at);
+    let radius = canvas.camera.px(ejector.diameter_mm / 2.0).max(3.0);
+    let (palette, painter) = (canvas.palette, &canvas.painter);
+    // A ring of the ground's colour sets it off from the hatching.
+    painter.circle_filled(at, radius + 2.5, palette.plate);
+    for quarter in 0..4u8 {
+        let outwards = Vec2::angled(std::f32::consts::FRAC_PI_4 + f32::from(quarter) * RIGHT_ANGLE);
+        let ends = [at + outwards * radius, at + outwards * (radius + TICK_PX)];
+        painter.line_segment(ends, Stroke::new(3.5, palette.plate));
+        painter.line_segment(ends, Stroke::new(1.8, palette.moving));
+    }
+    match ejector.face {
+        EjectorFace::Plain => quarters(painter, at, radius * 0.72, palette.moving),
+        EjectorFace::Grooved => grooves(painter, at, radius, Stroke::new(1.4, palette.moving)),
+    }
+    painter.circle_stroke(at, radius, Stroke::new(1.8, palette.moving));
+    state_mark(canvas, session, id, at, radius);
+    mark_selected(canvas, session, id, at, radius + TICK_PX - 2.0);
+    tag(canvas, session, id, at + vec2(0.0, radius.max(canvas.camera.px(4.0)) + 10.0));
+}
+
+/// A right angle, rad.
+const RIGHT_ANGLE: f32 = std::f32::consts::FRAC_PI_2;
+
+/// Two opposite quarters of a disc.
+fn quarters(painter: &Painter, at: Pos2, radius: f32, ink: egui::Color32) {
+    for start in [0.0, 2.0 * RIGHT_ANGLE] {
+        let arc =
+            (0..=8u8).map(|step| at + Vec2::angled(start + RIGHT_ANGLE * f32::from(step) / 8.0) * radius);
+        let quarter = std::iter::once(at).chain(arc).collect();
+        painter.add(Shape::convex_polygon(quarter, ink, Stroke::NONE));
+    }
+}
+
+/// Lines across a disc.
+fn grooves(painter: &Painter, at: Pos2, radius: f32, stroke: Stroke) {
+    for offset in [-0.5_f32, 0.0, 0.5] {
+        let half = (1.0 - offset * offset).sqrt() * radius;
+        let middle = at + vec2(0.0, offset * radius);
+        painter.line_segment([middle - vec2(half, 0.0), middle + vec2(half, 0.0)], stroke);
+    }
+}
