@@ -9,7 +9,7 @@ use crate::action::{self, Action, Command};
 use crate::dialogs::{Dialog, Dialogs};
 use crate::files::{Jobs, first_project};
 use crate::look;
-use crate::panels::{charts, findings, holds, inspector, status, toolbar, verdict};
+use crate::panels::{charts, findings, holds, inspector, status, strip, toolbar, verdict};
 use crate::recent::Recent;
 use crate::settings::Settings;
 use crate::toasts::Toasts;
@@ -160,13 +160,14 @@ pub(crate) fn write_whole(file: &Path, text: &str) -> std::io::Result<()> {
 fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     ui.set_min_height(ui.available_height());
     ui.add_space(6.0);
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let count = session.results().findings(session.revision()).len();
         for (tab, name) in [
             (Tab::Findings, format!("Findings ({count})")),
             (Tab::Holds, "Holds".to_owned()),
             (Tab::Balance, "Balance".to_owned()),
             (Tab::PullOff, "Pull-off".to_owned()),
+            (Tab::Stripping, "Stripping".to_owned()),
         ] {
             ui.selectable_value(&mut view.tab, tab, name);
         }
@@ -175,6 +176,7 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
     match view.tab {
         Tab::Findings => findings::findings_ui(ui, session),
         Tab::Holds => holds::holds_ui(ui, session),
+        Tab::Stripping => strip::strip_ui(ui, session),
         Tab::Balance => {
             charts::balance_ui(ui, session, view);
             Vec::new()

@@ -43,6 +43,8 @@ pub enum Tab {
     Balance,
     /// The pull-off curve of what is selected.
     PullOff,
+    /// Pushing the part off the moving half.
+    Stripping,
 }
 
 /// What is being dragged on the plan.

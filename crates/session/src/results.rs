@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use keepside_engine::opening::HoldName;
+use keepside_engine::opening::{HoldName, Stripping};
 use keepside_engine::{Analysis, Finding, Layout, Margin, NotComputed, Opening};
 
 use crate::background::Report;
@@ -12,12 +12,21 @@ use crate::background::Report;
 pub enum Progress {
     /// The opening run is being computed; what is shown of it belongs to an older project.
     ComputingOpening,
-    /// The opening run is there, its margin is being computed.
+    /// A quick, coarse opening run is there; a finer one is being computed and may end otherwise.
+    Settling,
+    /// The opening run is there, its margin or its stripping is being computed.
     ComputingMargin,
     /// Everything is there.
     Done,
     /// The program failed at it; see [`Results::panic`].
     Failed,
+}
+
+impl Progress {
+    /// Whether the full opening run of the present project is there, so that its verdict stands.
+    pub const fn has_verdict(self) -> bool {
+        matches!(self, Self::ComputingMargin | Self::Done)
+    }
 }
 
 /// The results of an analysis that stay visible until newer ones land.
@@ -52,6 +61,12 @@ impl Results {
         self.opened.as_ref().and_then(|(_, analysis)| analysis.margin.as_ref())
     }
 
+    /// What stripping the part off the moving half does, once it is known; `None` as well if the part
+    /// does not stay there.
+    pub fn stripping(&self) -> Option<&Stripping> {
+        self.opened.as_ref().and_then(|(_, analysis)| analysis.stripping.as_deref())
+    }
+
     /// How far the analysis of `revision` has come.
     pub fn progress(&self, revision: u64) -> Progress {
         if self.panic.as_ref().is_some_and(|(of, _)| *of == revision) {
@@ -59,6 +74,7 @@ impl Results {
         }
         match &self.opened {
             Some((of, analysis)) if *of == revision && analysis.finished => Progress::Done,
+            Some((of, analysis)) if *of == revision && analysis.settling => Progress::Settling,
             Some((of, _)) if *of == revision => Progress::ComputingMargin,
             _ => Progress::ComputingOpening,
         }
@@ -75,12 +91,14 @@ impl Results {
     }
 
     /// The findings: those of the drawing from the newest layout, those of the opening run from the
-    /// newest run, worst first. The flag says whether a finding belongs to the project as it is now.
+    /// newest run, worst first. The flag says whether a finding belongs to the project as it is now and
+    /// stands; one of a run that is still settling does not.
     pub fn findings(&self, revision: u64) -> Vec<(&Finding, bool)> {
         let mut all = Vec::new();
         match (&self.opened, &self.layout) {
             (Some((of, analysis)), _) if *of == revision => {
-                all.extend(analysis.findings.iter().map(|finding| (finding, true)));
+                let stands = |finding| !analysis.settling || analysis.layout.findings.contains(finding);
+                all.extend(analysis.findings.iter().map(|finding| (finding, stands(finding))));
             }
             (opened, layout) => {
                 if let Some((of, layout)) = layout {
@@ -192,6 +210,24 @@ mod tests {
         results.take(Report { revision: 2, outcome: Ok(analysis(&[roof], &[], true, true)) });
         assert_eq!(results.progress(2), Progress::Done);
         assert_eq!(rules(&results, 2), [("roof", true)]);
+    }
+
+    #[test]
+    fn a_quick_run_settles_until_the_full_one_is_there() {
+        let (gap, jam) = (finding("gap", Severity::Warning), finding("jam", Severity::Fault));
+        let mut results = Results::default();
+        let quick = Analysis {
+            settling: true,
+            ..analysis(std::slice::from_ref(&gap), std::slice::from_ref(&jam), true, false)
+        };
+        results.take(Report { revision: 1, outcome: Ok(quick) });
+        assert_eq!(results.progress(1), Progress::Settling);
+        assert!(!results.progress(1).has_verdict());
+        assert_eq!(rules(&results, 1), [("jam", false), ("gap", true)]);
+        results.take(Report { revision: 1, outcome: Ok(analysis(&[gap], &[jam], true, false)) });
+        assert_eq!(results.progress(1), Progress::ComputingMargin);
+        assert!(results.progress(1).has_verdict());
+        assert_eq!(rules(&results, 1), [("jam", true), ("gap", true)]);
     }
 
     #[test]

@@ -58,7 +58,7 @@ pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &ViewState) {
 }
 
 /// A plot that stays where it is, with pulls upwards.
-fn plot<'a>(name: &'static str, x_axis: AxisHints<'a>) -> Plot<'a> {
+pub(super) fn plot<'a>(name: &'static str, x_axis: AxisHints<'a>) -> Plot<'a> {
     Plot::new(name)
         .allow_drag(false)
         .allow_scroll(false)
@@ -93,7 +93,7 @@ fn decade(log10: f64) -> String {
 }
 
 /// A mark on an even axis, with as many decimals as its step needs.
-fn tick(mark: GridMark) -> String {
+pub(super) fn tick(mark: GridMark) -> String {
     // Adding zero takes the sign off a negative zero.
     format!("{:.*}", decimals(mark.step_size.log10()), mark.value + 0.0)
 }
@@ -111,7 +111,7 @@ fn decades(bounds: (f64, f64)) -> Vec<GridMark> {
 }
 
 /// About five marks, in steps of 1, 2 or 5 times a power of ten.
-fn even(input: &GridInput) -> Vec<GridMark> {
+pub(super) fn even(input: &GridInput) -> Vec<GridMark> {
     let (low, high) = input.bounds;
     let least = (high - low) / 6.0;
     let power = 10.0_f64.powf(least.log10().floor());

@@ -1,9 +1,11 @@
 //! The holds of the newest opening run: what each could pull, did pull, and how it ended.
 
 use egui::{RichText, ScrollArea, Ui};
-use keepside_engine::opening::{HoldOutcome, HoldState};
-use keepside_session::{Progress, Session};
+use keepside_engine::opening::{HoldOutcome, HoldState, What};
+use keepside_model::Half;
+use keepside_session::Session;
 
+use super::energy::energy_ui;
 use crate::action::Action;
 use crate::elevation::sentence;
 use crate::look::Palette;
@@ -16,6 +18,30 @@ pub(crate) fn state_words(state: &HoldState) -> String {
         HoldState::LetGo { opening_mm } => format!("let go at {opening_mm:.2} mm opening"),
         HoldState::Broke { opening_mm } => format!("broke at {opening_mm:.2} mm opening"),
     }
+}
+
+/// The room under the part when a hold of the fixed half lets it go on purpose, in words.
+pub(crate) fn gap_words(hold: &HoldOutcome) -> Option<String> {
+    let gap_mm = hold.clear_gap_mm?;
+    let opening_mm = match hold.state {
+        HoldState::LetGo { opening_mm } | HoldState::Broke { opening_mm } => opening_mm,
+        HoldState::Holding | HoldState::PartlyHolding { .. } => return None,
+    };
+    Some(format!("lets go at {opening_mm:.2} mm opening; clear gap under the part {gap_mm:.2} mm"))
+}
+
+/// Where the remains of a hold that broke are, and what that means for the next shot.
+pub(crate) fn remains_words(hold: &HoldOutcome) -> Option<&'static str> {
+    if !matches!(hold.state, HoldState::Broke { .. }) {
+        return None;
+    }
+    Some(match (hold.name.what, hold.name.half) {
+        (What::Sprue(_), Half::Fixed) => "its plug stays in the fixed half; the next shot pushes it out",
+        (What::Sprue(_), Half::Moving) => "its plug stays in the moving half; the next shot pushes it out",
+        _ if hold.governed_by.ends_with("tear") => "the channel beside it gives way: the part is cut there",
+        (_, Half::Fixed) => "what broke off stays in the fixed half and must be picked out",
+        (_, Half::Moving) => "what broke off stays in the moving half: it is dead from now on",
+    })
 }
 
 /// The table.
@@ -33,7 +59,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
         }
     };
     let palette = Palette::of(ui);
-    let fresh = session.progress() != Progress::ComputingOpening;
+    let fresh = session.progress().has_verdict();
     ScrollArea::vertical().id_salt("holds").auto_shrink([false, false]).show(ui, |ui| {
         for hold in &opening.holds {
             let ink = if fresh { palette.half(hold.name.half) } else { palette.ink_soft };
@@ -47,7 +73,12 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
                     ui.label(RichText::new("decides").italics());
                 }
             });
-            ui.label(state_words(&hold.state));
+            ui.label(gap_words(hold).unwrap_or_else(|| state_words(&hold.state)));
+            if let Some(words) = remains_words(hold) {
+                let dead = hold.name.half == Half::Moving && !matches!(hold.name.what, What::Sprue(_));
+                let ink = if fresh && dead { palette.fault } else { palette.ink_soft };
+                ui.colored_label(ink, words);
+            }
             // Each fact stays whole where both do not fit on one line.
             ui.horizontal_wrapped(|ui| {
                 let pulled = format!("pulled at most {:.1} N of {:.1} N,", hold.peak_n, hold.capacity_n);
@@ -55,13 +86,59 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
                 let (travel, let_go) = (hold.travel_mm, hold.let_go_travel_mm);
                 let travelled = format!("travelled {travel:.2} mm of {let_go:.2} mm");
                 ui.add(egui::Label::new(travelled).extend());
+                if hold.work_mj > 0.0 {
+                    ui.add(egui::Label::new(format!("took {:.1} mJ", hold.work_mj)).extend());
+                }
             });
             ui.add_space(4.0);
         }
+        ui.separator();
+        energy_ui(ui, &opening.energy);
     });
     actions
 }
 
 fn shown(hold: &HoldOutcome) -> Option<Action> {
     hold.name.what.item().map(|id| Action::Show(vec![id], None))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use keepside_engine::opening::HoldName;
+    use keepside_model::Id;
+
+    fn hold(half: Half, what: What, state: HoldState) -> HoldOutcome {
+        HoldOutcome {
+            name: HoldName { half, what },
+            on: None,
+            capacity_n: 10.0,
+            let_go_travel_mm: 1.0,
+            peak_n: 10.0,
+            travel_mm: 1.0,
+            work_mj: 5.0,
+            state,
+            curve: Vec::new(),
+            clear_gap_mm: None,
+            governed_by: "shear",
+        }
+    }
+
+    #[test]
+    fn a_late_hold_of_the_fixed_half_tells_the_room_under_the_part() {
+        let mut late = hold(Half::Fixed, What::Feature(Id(4)), HoldState::LetGo { opening_mm: 7.25 });
+        assert_eq!(gap_words(&late), None);
+        late.clear_gap_mm = Some(3.5);
+        let words = "lets go at 7.25 mm opening; clear gap under the part 3.50 mm";
+        assert_eq!(gap_words(&late).as_deref(), Some(words));
+    }
+
+    #[test]
+    fn remains_in_the_moving_half_are_told_from_a_plug_that_the_next_shot_pushes_out() {
+        let broke = HoldState::Broke { opening_mm: 1.0 };
+        let words = |half, what| remains_words(&hold(half, what, broke)).unwrap();
+        assert!(words(Half::Fixed, What::Sprue(Id(2))).ends_with("the next shot pushes it out"));
+        assert!(words(Half::Moving, What::Feature(Id(3))).ends_with("it is dead from now on"));
+        assert_eq!(remains_words(&hold(Half::Moving, What::Tack, HoldState::Holding)), None);
+    }
 }

@@ -7,9 +7,10 @@ use keepside_model::{Edit, HoleUse, Id, Item, Project};
 use keepside_session::Session;
 
 use super::fields::Fields;
-use super::holds::state_words;
+use super::holds::{gap_words, remains_words, state_words};
 use super::item_fields;
 use crate::action::{Action, Command};
+use crate::elevation::sentence;
 use crate::look::Palette;
 use crate::plan::hold_of;
 
@@ -73,6 +74,9 @@ fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
                 fields.fact("Work taken", &format!("{:.1} mJ", hold.work_mj));
             }
         });
+        for words in [gap_words(hold), remains_words(hold).map(str::to_owned)].into_iter().flatten() {
+            ui.label(sentence(&words));
+        }
     }
     clearances_ui(ui, session, id);
     if let Some(Ok(opening)) = session.results().opening()

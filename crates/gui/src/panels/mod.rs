@@ -1,6 +1,7 @@
 //! The panels round the drawing. Each reads the session and returns what the user did.
 
 pub(crate) mod charts;
+mod energy;
 mod fields;
 pub(crate) mod findings;
 pub(crate) mod holds;
@@ -8,5 +9,6 @@ pub(crate) mod inspector;
 mod item_fields;
 mod project_fields;
 pub(crate) mod status;
+pub(crate) mod strip;
 pub(crate) mod toolbar;
 pub(crate) mod verdict;

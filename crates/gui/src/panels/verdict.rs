@@ -5,6 +5,7 @@ use keepside_engine::Severity;
 use keepside_engine::opening::{Margin, Outcome};
 use keepside_session::{Progress, Session};
 
+use super::strip;
 use crate::elevation::sentence;
 use crate::look::Palette;
 use crate::look::icons::{Icon, icon_ui};
@@ -13,7 +14,8 @@ use crate::look::icons::{Icon, icon_ui};
 pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
     let palette = Palette::of(ui);
     let progress = session.progress();
-    let stale = progress == Progress::ComputingOpening;
+    let settling = progress == Progress::Settling;
+    let stale = settling || progress == Progress::ComputingOpening;
     ui.horizontal_wrapped(|ui| {
         ui.set_min_height(26.0);
         match (progress, session.results().opening()) {
@@ -37,17 +39,33 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
             }
             (_, Some(Ok(opening))) => {
                 let good = opening.verdict.outcome == Outcome::StaysOnMoving;
-                let (icon, ink) = if good {
-                    (Icon::Good, palette.good)
-                } else {
-                    (Icon::Alarm(Severity::Fault), palette.fault)
+                let stripping = session.results().stripping().filter(|_| good);
+                let stripping = stripping.and_then(|stripping| strip::in_short(stripping.outcome));
+                let harmed = matches!(stripping, Some((Severity::Fault, _)));
+                let (icon, ink) = match (settling, good && !harmed) {
+                    (true, _) => (Icon::Computing, palette.ink_soft),
+                    (_, true) => (Icon::Good, palette.good),
+                    (_, false) => (Icon::Alarm(Severity::Fault), palette.fault),
                 };
-                let ink = if stale { palette.ink_soft } else { ink };
-                icon_ui(ui, icon, ink);
-                ui.label(RichText::new(sentence(&opening.verdict.words)).size(15.0).strong().color(ink));
+                icon_ui(ui, icon, if stale { palette.ink_soft } else { ink });
+                // What a quick run says is not the last word.
+                let words = match settling {
+                    true => format!("Settling: {}", opening.verdict.words),
+                    false => sentence(&opening.verdict.words),
+                };
+                let ink = match (stale, good) {
+                    (true, _) => palette.ink_soft,
+                    (_, true) => palette.good,
+                    (_, false) => palette.fault,
+                };
+                ui.label(RichText::new(words).size(15.0).strong().color(ink));
+                if let Some((severity, words)) = stripping {
+                    let ink = if stale { palette.ink_soft } else { palette.severity(severity) };
+                    ui.label(RichText::new(words).size(15.0).strong().color(ink));
+                }
                 // Before what is still being computed, so that it keeps its place.
                 if good {
-                    drawing_faults_ui(ui, session, palette);
+                    drawing_faults_ui(ui, session, palette, harmed);
                 }
                 let ink = if stale { palette.ink_soft } else { palette.ink };
                 if let Some(name) = session.results().deciding() {
@@ -60,6 +78,7 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
         }
         match progress {
             Progress::ComputingOpening => ui.weak("computing…"),
+            Progress::Settling => ui.weak("computing the full answer…"),
             Progress::ComputingMargin => ui.weak("computing the margin…"),
             Progress::Done | Progress::Failed => return,
         };
@@ -67,13 +86,14 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
 }
 
 /// A layout that stays where it should may still be one that cannot be made.
-fn drawing_faults_ui(ui: &mut Ui, session: &Session, palette: &Palette) {
+fn drawing_faults_ui(ui: &mut Ui, session: &Session, palette: &Palette, another: bool) {
     let findings = session.results().findings(session.revision());
     let faults = findings.iter().filter(|(finding, _)| finding.severity == Severity::Fault).count();
     if faults > 0 {
         icon_ui(ui, Icon::Alarm(Severity::Fault), palette.fault);
-        let words = if faults == 1 { "but 1 fault below" } else { &format!("but {faults} faults below") };
-        ui.colored_label(palette.fault, words);
+        let word = if another { "with" } else { "but" };
+        let count = if faults == 1 { "1 fault".to_owned() } else { format!("{faults} faults") };
+        ui.colored_label(palette.fault, format!("{word} {count} below"));
     }
 }
 
