@@ -3,6 +3,7 @@
 //! Only for the screen: clearances come from the engine's outline.
 
 use glam::DVec2;
+use keepside_engine::opening::Axis;
 use keepside_model::{EndShape, Run, RunPoint};
 
 /// A cross-line of a run.
@@ -43,28 +44,59 @@ const CAP_STEPS: u8 = 10;
 
 /// The ribs of a run from tip to tip; empty if it has no length.
 pub(crate) fn ribs(run: &Run) -> Vec<Rib> {
-    let mut all: Vec<Rib> = Vec::new();
-    let mut along = 0.0;
-    for pair in run.points.windows(2) {
-        piece(pair[0], pair[1], &mut along, &mut all);
-    }
-    let (Some(first), Some(last)) = (all.first().copied(), all.last().copied()) else { return all };
-    if run.start == EndShape::Round {
-        let cap = (0..CAP_STEPS).map(|step| cap_rib(&first, -1.0, step));
-        all.splice(0..0, cap);
-    }
-    if run.end == EndShape::Round {
-        all.extend((0..CAP_STEPS).rev().map(|step| cap_rib(&last, 1.0, step)));
-    }
+    let mut all = core(run);
+    capped(&mut all, run.start == EndShape::Round, run.end == EndShape::Round);
     let tip = all.first().map_or(0.0, |rib| rib.along_mm);
     all.iter_mut().for_each(|rib| rib.along_mm -= tip);
     all
 }
 
+/// The ribs of a run as an opening run measures it. Round ends are there only where the axis has them: one
+/// that joins another run is none.
+pub(crate) fn ribs_on(run: &Run, axis: &Axis) -> Vec<Rib> {
+    let mut all = core(run);
+    let (Some(first), Some(last)) = (all.first().copied(), all.last().copied()) else { return all };
+    let (Some(start), Some(end)) = (axis.points.first(), axis.points.last()) else { return all };
+    // How far the axis goes on beyond the first and the last point of the run.
+    let before_mm = (first.at - start.at).dot(forward(&first));
+    let beyond_mm = (end.at - last.at).dot(forward(&last));
+    let is_free = |shape, out_mm: f64, root: &Rib| shape == EndShape::Round && out_mm > 0.5 * root.half_mm;
+    capped(&mut all, is_free(run.start, before_mm, &first), is_free(run.end, beyond_mm, &last));
+    all.iter_mut().for_each(|rib| rib.along_mm += before_mm);
+    all
+}
+
+/// The ribs between the first and the last point of a run, which is at 0.
+fn core(run: &Run) -> Vec<Rib> {
+    let mut all: Vec<Rib> = Vec::new();
+    let mut along = 0.0;
+    for pair in run.points.windows(2) {
+        piece(pair[0], pair[1], &mut along, &mut all);
+    }
+    all
+}
+
+/// Adds rounded ends.
+fn capped(all: &mut Vec<Rib>, start: bool, end: bool) {
+    let (Some(first), Some(last)) = (all.first().copied(), all.last().copied()) else { return };
+    if start {
+        let cap = (0..CAP_STEPS).map(|step| cap_rib(&first, -1.0, step));
+        all.splice(0..0, cap);
+    }
+    if end {
+        all.extend((0..CAP_STEPS).rev().map(|step| cap_rib(&last, 1.0, step)));
+    }
+}
+
+/// Unit vector along the run.
+fn forward(rib: &Rib) -> DVec2 {
+    -rib.left.perp()
+}
+
 /// A rib of a rounded end; step 0 is the tip.
 fn cap_rib(root: &Rib, sign: f64, step: u8) -> Rib {
     let angle = std::f64::consts::FRAC_PI_2 * f64::from(step) / f64::from(CAP_STEPS);
-    let forward = root.left.perp() * -sign;
+    let forward = forward(root) * sign;
     let out_mm = root.half_mm * angle.cos();
     Rib {
         along_mm: root.along_mm + sign * out_mm,
@@ -161,6 +193,29 @@ mod tests {
         // In the round end the width follows the circle: half of it at 3 − √(9 − 1) from the tip.
         let near_tip = at(&ribs, 3.0 - 8.0_f64.sqrt()).unwrap();
         assert!((near_tip.half_mm - 1.0).abs() < 0.1, "{near_tip:?}");
+    }
+
+    #[test]
+    fn an_end_that_joins_another_run_is_not_rounded() {
+        use keepside_engine::opening::PlanPoint;
+        let axis = |from: f64, to: f64| Axis {
+            run: keepside_model::Id(1),
+            length_mm: to - from,
+            points: [from, to]
+                .map(|x| PlanPoint { along_mm: x - from, at: DVec2::new(x, 60.0), direction: DVec2::X })
+                .to_vec(),
+        };
+        let ends = |ribs: &[Rib]| {
+            let (first, last) = (ribs[0], ribs[ribs.len() - 1]);
+            [(first.along_mm, first.at.x, first.half_mm), (last.along_mm, last.at.x, last.half_mm)]
+        };
+        // Both ends free: from tip to tip, as it is drawn.
+        let free = ribs_on(&straight(), &axis(37.0, 163.0));
+        assert_eq!(free, ribs(&straight()));
+        // The start joins another run at its first point.
+        let [start, end] = ends(&ribs_on(&straight(), &axis(40.0, 163.0)));
+        assert_eq!(start, (0.0, 40.0, 3.0));
+        assert!((end.0, end.1) == (123.0, 163.0) && end.2 < 1e-12, "{end:?}");
     }
 
     #[test]

@@ -75,6 +75,8 @@ pub struct ViewState {
     pub opening_mm: f64,
     /// Whether the opening is being played, and for how long already, s.
     pub playing_s: Option<f64>,
+    /// The run that the side elevation shows; `None` = that of the selection, else the longest.
+    pub elevation_run: Option<Id>,
     /// How heights are drawn.
     pub height_scale: HeightScale,
     /// Whether the side elevation shows the released part.
@@ -107,6 +109,7 @@ impl Default for ViewState {
             tool: Tool::Select,
             opening_mm: 10.0,
             playing_s: None,
+            elevation_run: None,
             height_scale: HeightScale::Fit,
             show_released: false,
             tab: Tab::Findings,

@@ -7,7 +7,7 @@ use keepside_model::Half;
 use keepside_session::Session;
 
 use super::frame::{Side, to_px};
-use super::note;
+use super::{ejectors, note};
 use crate::look::Palette;
 use crate::view::ViewState;
 use keepside_engine::outline::plan_diameter_mm;
@@ -19,12 +19,13 @@ const LYING_MM: f64 = 0.05;
 /// Longest arrow, points.
 const ARROW_PX: f32 = 44.0;
 
-struct Pen<'a> {
-    painter: &'a Painter,
-    palette: &'a Palette,
-    session: &'a Session,
+/// What everything is drawn with.
+pub(super) struct Pen<'a> {
+    pub(super) painter: &'a Painter,
+    pub(super) palette: &'a Palette,
+    pub(super) session: &'a Session,
     opening: &'a Opening,
-    side: &'a Side,
+    pub(super) side: &'a Side,
     opacity: f32,
 }
 
@@ -45,16 +46,22 @@ pub(super) fn draw(
         format!("released part, out of flat by {unit:.2} mm")
     } else {
         pen.plates();
+        ejectors::draw(&pen);
         if let Some(frame) = opening.frame_at(side.opening_mm) {
             let points = shape(frame, side);
+            pen.meetings(&points);
             pen.holds(frame, &points);
             pen.part(&points, side.opening_mm);
             pen.pulls(frame, &points);
         }
         format!("opening {:.2} mm", side.opening_mm)
     };
-    let unrolled = if side.is_unrolled(opening) { ", unrolled along the run" } else { "" };
-    let caption = format!("{caption}, heights ×{:.2}{unrolled}", side.exaggeration());
+    let unrolled = if side.is_unrolled { ", unrolled along the run" } else { "" };
+    let run = match (&side.axis, opening.axes.len()) {
+        (Some(axis), 2..) => format!("{}, ", session.document().tag(axis.run)),
+        _ => String::new(),
+    };
+    let caption = format!("{run}{caption}, heights ×{:.2}{unrolled}", side.exaggeration());
     let at = side.rect.left_top() + vec2(10.0, 6.0);
     let galley = painter.layout_no_wrap(caption, egui::FontId::proportional(11.0), palette.ink);
     painter.rect_filled(
@@ -81,7 +88,7 @@ fn shape(frame: &Frame, side: &Side) -> Vec<AxisPoint> {
         let (along_mm, w_mm) = (f64::from(point.along_mm), f64::from(point.z_mm));
         AxisPoint { along_mm, x_mm: f64::from(point.x_mm), z_mm: w_mm + side.axis_mm(along_mm), w_mm }
     };
-    frame.shapes.iter().flatten().map(point).collect()
+    frame.shapes.get(side.index).into_iter().flatten().map(point).collect()
 }
 
 impl Pen<'_> {
@@ -201,11 +208,8 @@ impl Pen<'_> {
     /// Pins, sprue bores, and the links between them and the part.
     fn holds(&self, frame: &Frame, points: &[AxisPoint]) {
         for (index, hold) in self.opening.holds.iter().enumerate() {
-            let (Some(along_mm), Some(axis)) =
-                (hold.on.map(|on| on.1), hold.on.and_then(|on| Self::axis_at(points, on.1)))
-            else {
-                continue;
-            };
+            let Some(along_mm) = self.side.along_of(hold) else { continue };
+            let Some(axis) = Self::axis_at(points, along_mm) else { continue };
             let how = self.released_how(index);
             match hold.name.what {
                 What::Feature(id) => self.pin(id, hold, along_mm),
@@ -217,7 +221,7 @@ impl Pen<'_> {
     }
 
     /// Height of the channel floor of a half, and the sign of the way from it into the channel.
-    fn floor(&self, half: Half, along_mm: f64) -> (f64, f64) {
+    pub(super) fn floor(&self, half: Half, along_mm: f64) -> (f64, f64) {
         let depth = self.side.depth_mm(along_mm);
         match half {
             Half::Fixed => (-depth * (1.0 - self.side.share), 1.0),
@@ -320,7 +324,7 @@ impl Pen<'_> {
         let strongest = self.opening.holds.iter().map(|hold| hold.capacity_n).fold(1.0, f64::max);
         for (hold, &pull_n) in self.opening.holds.iter().zip(&frame.pulls_n) {
             let pull_n = f64::from(pull_n);
-            let axis = hold.on.and_then(|on| Self::axis_at(points, on.1));
+            let axis = self.side.along_of(hold).and_then(|along_mm| Self::axis_at(points, along_mm));
             let Some(axis) = axis.filter(|_| pull_n > 0.002 * strongest) else { continue };
             let way = if hold.name.half == Half::Moving { -1.0 } else { 1.0 };
             let length = 8.0 + ARROW_PX * to_px(pull_n / strongest).min(1.0);
@@ -337,25 +341,48 @@ impl Pen<'_> {
         }
     }
 
+    /// Where other runs meet this one: a diamond on the part, and the other's tag below.
+    fn meetings(&self, points: &[AxisPoint]) {
+        for meeting in &self.side.meetings {
+            let Some(axis) = Self::axis_at(points, meeting.along_mm) else { continue };
+            let at = self.side.at(axis.x_mm, axis.z_mm);
+            let arms = [vec2(6.0, 0.0), vec2(0.0, 6.0), vec2(-6.0, 0.0), vec2(0.0, -6.0)];
+            let diamond = arms.map(|arm| at + arm).to_vec();
+            let edge = Stroke::new(1.5, self.faint(self.palette.ink));
+            let foot = pos2(self.side.x(meeting.along_mm), self.side.rect.bottom() - 17.0);
+            let line = Stroke::new(1.0, self.faint(self.palette.ink_soft));
+            self.painter.extend(Shape::dashed_line(&[at, foot], line, 2.0, 4.0));
+            self.painter.add(Shape::convex_polygon(diamond, self.palette.plate, edge));
+            let words = format!("meets {}", self.session.document().tag(meeting.run));
+            let below = foot + vec2(0.0, 14.0);
+            note(self.painter, below, Align2::CENTER_BOTTOM, &words, self.palette.ink_soft);
+        }
+    }
+
     /// The part on a flat table, with what stays bent.
     fn released(&self) {
         let side = self.side;
-        let residual: Vec<(f64, f64)> =
-            self.opening.residual.iter().flat_map(|piece| piece.points.iter().copied()).collect();
-        let low = residual.iter().map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
-        let points: Vec<AxisPoint> = residual
-            .iter()
-            .map(|&(along_mm, z)| {
-                let z_mm = z - low + side.depth_mm(along_mm) / 2.0;
-                AxisPoint { along_mm, x_mm: along_mm, z_mm, w_mm: 0.0 }
-            })
-            .collect();
+        // The whole part lies on the table: a run may hang over it.
+        let heights = self.opening.residual.iter().flat_map(|piece| piece.points.iter());
+        let low = heights.map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
+        let point = |&(along_mm, z): &(f64, f64)| {
+            let z_mm = z - low + side.depth_mm(along_mm) / 2.0;
+            AxisPoint { along_mm, x_mm: along_mm, z_mm, w_mm: 0.0 }
+        };
         let table = [pos2(side.rect.left(), side.face_y), pos2(side.rect.right(), side.face_y)];
         self.painter.line_segment(table, Stroke::new(1.2, self.palette.plate_edge));
-        self.part(&points, 0.0);
+        let mut points: Vec<AxisPoint> = Vec::new();
+        for piece in self.opening.residual.iter().filter(|piece| side.shows(piece.run)) {
+            let of_piece: Vec<AxisPoint> = piece.points.iter().map(point).collect();
+            self.part(&of_piece, 0.0);
+            points.extend(of_piece);
+        }
+        points.sort_by(|a, b| a.along_mm.total_cmp(&b.along_mm));
+        self.meetings(&points);
         // Labels that would run into one another go to the next line up.
         let mut lines: Vec<f32> = Vec::new();
-        for bump in self.opening.bumps.iter().filter(|bump| is_worth_saying(bump)) {
+        let bumps = self.opening.bumps.iter().filter(|bump| side.shows(bump.run));
+        for bump in bumps.filter(|bump| is_worth_saying(bump)) {
             let Some(axis) = Self::axis_at(&points, bump.along_mm) else { continue };
             let top = side.at(axis.x_mm, axis.z_mm + side.depth_mm(bump.along_mm) / 2.0) - vec2(0.0, 6.0);
             let tag = self.session.document().tag(bump.item);

@@ -3,8 +3,11 @@
 use egui::{Pos2, Rect, pos2};
 use glam::DVec2;
 use keepside_engine::Opening;
+use keepside_engine::opening::{Axis, HoldOutcome};
+use keepside_model::Id;
 use keepside_session::Session;
 
+use super::runs::{self, Meeting};
 use super::screen_x;
 use crate::camera::Camera;
 use crate::ribbon::{self, Rib};
@@ -16,13 +19,25 @@ const PLATE_PX: f32 = 26.0;
 /// Steeper in the plan than this the run is unrolled along x instead of being projected.
 const UNROLL_BELOW: f64 = 0.5;
 
+/// The cosine of a change of direction up to which a run counts as straight.
+const STRAIGHT: f64 = 1.0 - 1e-6;
+
 /// The side elevation of one run at one opening.
 pub(crate) struct Side {
     pub(crate) rect: Rect,
     camera: Camera,
-    start: DVec2,
+    /// The run shown, as an index into the opening's axes.
+    pub(crate) index: usize,
+    /// Its axis, if there is any run.
+    pub(crate) axis: Option<Axis>,
+    /// x of the plan at which the run starts, mm.
+    start_x_mm: f64,
     /// How far along x the drawing goes per millimetre along the run.
-    pub(crate) per_mm: f64,
+    per_mm: f64,
+    /// Points per millimetre of length.
+    px_per_mm: f64,
+    /// Whether the run is unrolled along x, as it bends or does not lead that way in the plan.
+    pub(crate) is_unrolled: bool,
     /// Points per millimetre of height.
     pub(crate) z_scale: f64,
     /// Place of the fixed half's face on the screen.
@@ -33,6 +48,8 @@ pub(crate) struct Side {
     pub(crate) share: f64,
     /// The run's cross-lines, from the start of the opening run.
     pub(crate) ribs: Vec<Rib>,
+    /// Where other runs meet it.
+    pub(super) meetings: Vec<Meeting>,
 }
 
 impl Side {
@@ -44,48 +61,66 @@ impl Side {
         view: &ViewState,
     ) -> Self {
         let project = session.document();
-        let axis = opening.axes.first();
-        let run = axis.and_then(|axis| project.part.runs.get(&axis.run));
-        let ribs = run.map(ribbon::ribs).unwrap_or_default();
+        let index = runs::shown(session, opening, view);
+        let axis = opening.axes.get(index);
+        let drawn = axis.and_then(|axis| Some((project.part.runs.get(&axis.run)?, axis)));
+        let ribs = drawn.map(|(run, axis)| ribbon::ribs_on(run, axis)).unwrap_or_default();
+        let meetings = runs::meetings(&opening.axes, index, &ribs);
+        let direction = axis.and_then(straight_direction).filter(|way| way.x.abs() >= UNROLL_BELOW);
+        let (start_x_mm, per_mm) = match (axis, direction) {
+            (Some(axis), Some(way)) => (axis.plan_point(0.0).map_or(0.0, |start| start.x), way.x),
+            // In the middle of the plates, and no longer than they are.
+            (Some(axis), None) => {
+                let width_mm = project.plates.width_mm;
+                let per_mm = (0.96 * width_mm / axis.length_mm.max(1e-6)).min(1.0);
+                ((width_mm - per_mm * axis.length_mm) / 2.0, per_mm)
+            }
+            (None, _) => (0.0, 1.0),
+        };
+        let is_unrolled = axis.is_some() && direction.is_none();
+        let px_per_mm = camera.px_per_mm * if is_unrolled { per_mm } else { 1.0 };
         let deepest_mm = ribs.iter().map(|rib| rib.depth_mm).fold(0.5, f64::max);
         let opening_mm = if view.show_released { 0.0 } else { view.opening_mm };
         let room = f64::from((rect.height() - 2.0 * PLATE_PX).max(20.0));
         let z_scale = match view.height_scale {
-            HeightScale::True => camera.px_per_mm,
-            HeightScale::TimesFive => 5.0 * camera.px_per_mm,
+            HeightScale::True => px_per_mm,
+            HeightScale::TimesFive => 5.0 * px_per_mm,
             HeightScale::Fit => {
                 let tall_mm = if view.show_released {
                     opening.flatness_mm + 3.0 * deepest_mm
                 } else {
                     opening_mm + 2.0 * deepest_mm
                 };
-                (room / tall_mm).min(5.0 * camera.px_per_mm)
+                (room / tall_mm).min(5.0 * px_per_mm)
             }
         };
         let plate_px = (PLATE_PX).max(to_px(deepest_mm * z_scale) + 8.0).min(rect.height() * 0.35);
-        let direction = Self::direction(opening);
-        let per_mm = if direction.x.abs() < UNROLL_BELOW { 1.0 } else { direction.x };
         Self {
             rect,
             camera,
-            start: axis.and_then(|axis| axis.plan_point(0.0)).unwrap_or(DVec2::ZERO),
+            index,
+            axis: axis.cloned(),
+            start_x_mm,
             per_mm,
+            px_per_mm,
+            is_unrolled,
             z_scale,
             face_y: rect.bottom() - plate_px,
             opening_mm,
             share: project.part.moving_share,
             ribs,
+            meetings,
         }
     }
 
-    /// Whether the run is unrolled along x, as it does not lead that way in the plan.
-    pub(crate) fn is_unrolled(&self, opening: &Opening) -> bool {
-        Self::direction(opening).x.abs() < UNROLL_BELOW
+    /// Whether this is the run shown.
+    pub(crate) fn shows(&self, run: Id) -> bool {
+        self.axis.as_ref().is_some_and(|axis| axis.run == run)
     }
 
-    /// Unit vector in which the run leads in the plan.
-    fn direction(opening: &Opening) -> DVec2 {
-        opening.axes.first().and_then(|axis| axis.points.first()).map_or(DVec2::X, |point| point.direction)
+    /// The place along the run shown of a hold on it.
+    pub(crate) fn along_of(&self, hold: &HoldOutcome) -> Option<f64> {
+        hold.on.filter(|(run, _)| self.shows(*run)).map(|(_, along_mm)| along_mm)
     }
 
     /// Place on the screen: `x_mm` along the run, `z_mm` above the fixed half's face.
@@ -95,7 +130,7 @@ impl Side {
 
     /// Place on the screen of a place along the run, mm.
     pub(crate) fn x(&self, x_mm: f64) -> f32 {
-        screen_x(self.rect, &self.camera, self.start.x + x_mm * self.per_mm)
+        screen_x(self.rect, &self.camera, self.start_x_mm + x_mm * self.per_mm)
     }
 
     /// Place on the screen of an x of the plan, mm.
@@ -110,7 +145,7 @@ impl Side {
 
     /// Length on the screen of a length along x, points.
     pub(crate) fn px(&self, length_mm: f64) -> f32 {
-        self.camera.px(length_mm)
+        to_px(length_mm * self.px_per_mm)
     }
 
     /// Depth of the channel at a place along the run, mm.
@@ -125,8 +160,14 @@ impl Side {
 
     /// Heights over lengths, as drawn.
     pub(crate) fn exaggeration(&self) -> f64 {
-        self.z_scale / self.camera.px_per_mm
+        self.z_scale / self.px_per_mm
     }
+}
+
+/// Unit vector along a run that does not bend.
+fn straight_direction(axis: &Axis) -> Option<DVec2> {
+    let first = axis.points.first()?.direction;
+    axis.points.iter().all(|point| point.direction.dot(first) >= STRAIGHT).then_some(first)
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "screen points are f32")]

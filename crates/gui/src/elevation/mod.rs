@@ -1,11 +1,13 @@
 //! The side elevation under the plan: the tug of war at one opening, aligned with the plan in x.
 
 mod draw;
+mod ejectors;
 mod frame;
+mod runs;
 
 use egui::{Align2, FontId, Rect, Role, Sense, Ui, WidgetInfo};
 use keepside_engine::Opening;
-use keepside_session::{Progress, Session};
+use keepside_session::Session;
 
 use crate::camera::Camera;
 use crate::look::Palette;
@@ -21,6 +23,9 @@ const SLIDER_LINEAR_MM: f64 = 0.01;
 /// Narrower than this the controls take two rows, points.
 const ONE_ROW_PX: f32 = 620.0;
 
+/// Width of the list of runs with its name, where there are several, points.
+const CHOOSER_PX: f32 = 150.0;
+
 /// The controls and the drawing. `camera` is the plan's.
 pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
     let stroke_mm = session.document().press.stroke_mm;
@@ -29,7 +34,7 @@ pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState)
     play(ui, opening.as_deref(), stroke_mm, view);
     // As wide as the plan above, whatever the controls take: x is shared with it.
     let room = ui.max_rect().intersect(ui.clip_rect());
-    controls_ui(ui, stroke_mm, opening.is_some(), view);
+    controls_ui(ui, session, opening.as_deref(), view);
 
     let room = room.with_min_y(ui.next_widget_position().y.min(room.bottom()));
     let response = ui.allocate_rect(room, Sense::click_and_drag());
@@ -47,7 +52,7 @@ pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState)
     painter.rect_filled(rect, 0.0, palette.canvas);
     match session.results().opening() {
         Some(Ok(opening)) => {
-            let fresh = session.progress() != Progress::ComputingOpening;
+            let fresh = session.progress().has_verdict();
             let side = frame::Side::new(rect, camera, session, opening, view);
             draw::draw(&painter, palette, session, opening, view, &side, if fresh { 1.0 } else { 0.45 });
         }
@@ -96,21 +101,32 @@ fn play(ui: &Ui, opening: Option<&Opening>, stroke_mm: f64, view: &mut ViewState
     ui.request_repaint();
 }
 
-fn controls_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
+fn controls_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut ViewState) {
     let bar = egui::Frame::new().fill(ui.visuals().panel_fill).inner_margin(egui::Margin::symmetric(8, 3));
-    bar.show(ui, |ui| rows_ui(ui, stroke_mm, computed, view));
+    bar.show(ui, |ui| rows_ui(ui, session, opening, view));
 }
 
 /// One row, or two where one would be wider than the area.
-fn rows_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
+fn rows_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut ViewState) {
+    let stroke_mm = session.document().press.stroke_mm;
     ui.set_min_width(ui.available_width());
-    if ui.available_width() < ONE_ROW_PX {
-        ui.horizontal(|ui| opening_ui(ui, stroke_mm, computed, view));
-        ui.horizontal_wrapped(|ui| heights_ui(ui, view));
+    let chooser_px = if runs::has_choice(opening) { CHOOSER_PX } else { 0.0 };
+    let chooser_ui = |ui: &mut Ui, view: &mut ViewState| {
+        if let Some(opening) = opening {
+            runs::chooser_ui(ui, session, opening, view);
+        }
+    };
+    if ui.available_width() < ONE_ROW_PX + chooser_px {
+        ui.horizontal(|ui| opening_ui(ui, stroke_mm, opening.is_some(), view));
+        ui.horizontal_wrapped(|ui| {
+            chooser_ui(ui, view);
+            heights_ui(ui, view);
+        });
     } else {
         ui.horizontal(|ui| {
-            opening_ui(ui, stroke_mm, computed, view);
+            opening_ui(ui, stroke_mm, opening.is_some(), view);
             ui.separator();
+            chooser_ui(ui, view);
             heights_ui(ui, view);
         });
     }

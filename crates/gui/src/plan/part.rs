@@ -4,7 +4,7 @@ use egui::{FontId, Mesh, Pos2, Rect, Shape, Stroke, vec2};
 use glam::DVec2;
 use keepside_engine::opening::{Keeper, Opening};
 use keepside_engine::outline::{Piece, Ring};
-use keepside_session::{Progress, Session};
+use keepside_session::Session;
 
 use super::Canvas;
 use crate::look::Palette;
@@ -24,7 +24,7 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
         }
     }
     if let Some(Ok(opening)) = session.results().opening() {
-        let fresh = session.progress() != Progress::ComputingOpening;
+        let fresh = session.progress().has_verdict();
         stretches(canvas, session, opening, if fresh { 1.0 } else { 0.45 });
     }
     outline(canvas, session);
@@ -33,8 +33,9 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
 /// The stretches of an opening run.
 fn stretches(canvas: &Canvas<'_>, session: &Session, opening: &Opening, opacity: f32) {
     for stretch in &opening.stretches {
-        let Some(run) = session.document().part.runs.get(&stretch.run) else { continue };
-        let ribs = ribbon::ribs(run);
+        let run = session.document().part.runs.get(&stretch.run);
+        let (Some(run), Some(axis)) = (run, opening.axis(stretch.run)) else { continue };
+        let ribs = ribbon::ribs_on(run, axis);
         let part = ribbon::between(&ribs, stretch.from_mm, stretch.to_mm);
         let colour = canvas.palette.keeper(stretch.keeper);
         fill(canvas, &part, colour.gamma_multiply(0.38 * opacity));

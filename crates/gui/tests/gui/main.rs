@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop here")]
 
 mod canvas;
+mod ejectors;
 mod files;
 mod harness;
 mod panels;
