@@ -112,6 +112,8 @@ fn findings_of(project: &Project, analysis: &Analysis) -> Vec<Finding> {
         Some(Err(reason)) => findings.extend(finding::of_no_opening(project, reason)),
         None => {}
     }
+    let stripping = analysis.stripping.iter().filter(|_| analysis.is_good());
+    findings.extend(stripping.flat_map(|stripping| finding::of_stripping(project, stripping)));
     findings.extend(
         analysis
             .margin

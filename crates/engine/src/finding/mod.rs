@@ -12,6 +12,7 @@ mod plate_edge;
 mod roof;
 mod runs;
 mod steel;
+mod stripping;
 #[cfg(test)]
 mod tests;
 mod turned_head;
@@ -23,6 +24,7 @@ use keepside_model::{Edit, Id, Project};
 use crate::outline::{Gap, Outline};
 
 pub(crate) use opening::{of_margin, of_no_opening, of_opening};
+pub(crate) use stripping::of_stripping;
 
 /// How bad a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
