@@ -161,6 +161,9 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
     ui.set_min_height(ui.available_height());
     ui.add_space(6.0);
     ui.horizontal_wrapped(|ui| {
+        // So that all five stand in one row.
+        ui.spacing_mut().item_spacing.x = 1.0;
+        ui.spacing_mut().button_padding.x = 6.0;
         let count = session.results().findings(session.revision()).len();
         for (tab, name) in [
             (Tab::Findings, format!("Findings ({count})")),

@@ -10,8 +10,7 @@ pub(super) fn energy_ui(ui: &mut Ui, energy: &Energy) {
         for (what, mj) in rows(energy) {
             ui.label(what);
             // Adding zero takes the sign off a negative zero.
-            let number = format!("{:.2} mJ", (mj * 100.0).round() / 100.0 + 0.0);
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| ui.label(number));
+            ui.label(format!("{:.2} mJ", (mj * 100.0).round() / 100.0 + 0.0));
             ui.end_row();
         }
     });

@@ -86,7 +86,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
                 let (travel, let_go) = (hold.travel_mm, hold.let_go_travel_mm);
                 let travelled = format!("travelled {travel:.2} mm of {let_go:.2} mm");
                 ui.add(egui::Label::new(travelled).extend());
-                if hold.work_mj > 0.0 {
+                if hold.work_mj >= 0.05 {
                     ui.add(egui::Label::new(format!("took {:.1} mJ", hold.work_mj)).extend());
                 }
             });

@@ -123,11 +123,11 @@ fn feature_ui(
     if feature.strain > 0.0 {
         let (strain, allowed) = (100.0 * feature.strain, 100.0 * feature.allowed);
         let over = feature.strain > feature.allowed;
-        let words = format!("stretches the plastic by {strain:.1} %, bears {allowed:.1} % again and again");
+        let words = format!("stretches the plastic by {strain:.1} %; it bears {allowed:.1} %");
         ui.colored_label(if over { palette.fault } else { palette.ink }, words);
     }
     if feature.broke {
-        ui.colored_label(palette.fault, "a piece breaks off and stays in it: from then on it keys no more");
+        ui.colored_label(palette.fault, "a piece breaks off and stays: it keys no more");
     }
     ui.add_space(3.0);
     action
@@ -264,8 +264,8 @@ mod tests {
             "Is harmed in coming off the moving half",
             "All ejectors together push with at most 91.5 N",
             "takes 85.2 N, lets go after 1.25 mm of ejector travel",
-            "stretches the plastic by 6.2 %, bears 3.4 % again and again",
-            "a piece breaks off and stays in it: from then on it keys no more",
+            "stretches the plastic by 6.2 %; it bears 3.4 %",
+            "a piece breaks off and stays: it keys no more",
             "pushes with at most 90.0 N",
             "presses with 7.2 MPa; a mark is left from 18.0 MPa",
             "does not buckle: it needs a diameter of 1.10 mm and has 4 mm",

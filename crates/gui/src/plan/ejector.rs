@@ -14,7 +14,7 @@ const TICK_PX: f32 = 4.0;
 /// One ejector pin.
 pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Ejector) {
     let at = canvas.at(ejector.at);
-    let radius = canvas.camera.px(ejector.diameter_mm / 2.0).max(3.0);
+    let radius = canvas.camera.px(ejector.diameter_mm / 2.0).max(3.0).max(sprue_px(canvas, session, ejector));
     let (palette, painter) = (canvas.palette, &canvas.painter);
     // A ring of the ground's colour sets it off from the hatching.
     painter.circle_filled(at, radius + 2.5, palette.plate);
@@ -31,7 +31,15 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Eje
     painter.circle_stroke(at, radius, Stroke::new(1.8, palette.moving));
     state_mark(canvas, session, id, at, radius);
     mark_selected(canvas, session, id, at, radius + TICK_PX - 2.0);
-    tag(canvas, session, id, at + vec2(0.0, radius.max(canvas.camera.px(4.0)) + 10.0));
+    // In a row of their own below those of the keying features.
+    tag(canvas, session, id, at + vec2(0.0, radius.max(canvas.camera.px(4.0)) + 24.0));
+}
+
+/// Radius beyond which the ring shows round a sprue opposite, points; 0 without one.
+fn sprue_px(canvas: &Canvas<'_>, session: &Session, ejector: &Ejector) -> f32 {
+    let sprues = session.document().sprues.values();
+    let opposite = sprues.filter(|sprue| sprue.at.distance(ejector.at) < ejector.diameter_mm / 2.0);
+    opposite.map(|sprue| canvas.camera.px(sprue.diameter_mm / 2.0).max(2.0) + 4.0).fold(0.0, f32::max)
 }
 
 /// A right angle, rad.

@@ -43,13 +43,13 @@ pub(super) fn items_ui(
     actions: &mut Vec<Action>,
 ) {
     let project = session.document();
-    // What is laid down later lies on top: features over ejectors over sprues over vents over holes over runs.
+    // What is laid down later lies on top: features over sprues over ejectors over vents over holes over runs.
     let layers = [
         ItemKind::Run,
         ItemKind::Hole,
         ItemKind::Vent,
-        ItemKind::Sprue,
         ItemKind::Ejector,
+        ItemKind::Sprue,
         ItemKind::Feature,
     ];
     let mut rects: Vec<(Id, Rect)> = Vec::new();

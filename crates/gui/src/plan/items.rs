@@ -42,11 +42,11 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     for (&id, vent) in &project.vents {
         draw_vent(canvas, session, id, vent);
     }
-    for (&id, sprue) in &project.sprues {
-        draw_sprue(canvas, session, id, sprue);
-    }
     for (&id, ejector) in &project.ejectors {
         super::ejector::draw(canvas, session, id, ejector);
+    }
+    for (&id, sprue) in &project.sprues {
+        draw_sprue(canvas, session, id, sprue);
     }
     for (&id, feature) in &project.features {
         draw_feature(canvas, session, id, feature);
