@@ -65,7 +65,7 @@ impl Side {
         let axis = opening.axes.get(index);
         let drawn = axis.and_then(|axis| Some((project.part.runs.get(&axis.run)?, axis)));
         let ribs = drawn.map(|(run, axis)| ribbon::ribs_on(run, axis)).unwrap_or_default();
-        let meetings = runs::meetings(&opening.axes, index, &ribs);
+        let meetings = runs::meetings(project, &opening.axes, index, &ribs);
         let direction = axis.and_then(straight_direction).filter(|way| way.x.abs() >= UNROLL_BELOW);
         let (start_x_mm, per_mm) = match (axis, direction) {
             (Some(axis), Some(way)) => (axis.plan_point(0.0).map_or(0.0, |start| start.x), way.x),

@@ -4,12 +4,15 @@ use egui::{ComboBox, Ui};
 use glam::DVec2;
 use keepside_engine::Opening;
 use keepside_engine::opening::{Axis, PlanPoint};
-use keepside_model::Id;
+use keepside_model::{EndShape, Id, Project, RunPoint};
 use keepside_session::Session;
 
 use crate::plan::hold_of;
 use crate::ribbon::{self, Rib};
 use crate::view::ViewState;
+
+/// Room between a run's end and another's wall that still counts as touching, mm: rounding.
+const TOUCH_MM: f64 = 1e-6;
 
 /// Two meetings with the same run nearer than this share of the channel's width are one.
 const SAME_MEETING: f64 = 1.0;
@@ -63,15 +66,21 @@ pub(super) struct Meeting {
 }
 
 /// Where other runs meet the one shown, whose cross-lines are `ribs`.
-pub(super) fn meetings(axes: &[Axis], shown: usize, ribs: &[Rib]) -> Vec<Meeting> {
+pub(super) fn meetings(project: &Project, axes: &[Axis], shown: usize, ribs: &[Rib]) -> Vec<Meeting> {
     let Some(axis) = axes.get(shown) else { return Vec::new() };
     let half_mm = |along_mm: f64| ribbon::at(ribs, along_mm).map_or(0.0, |rib| rib.half_mm);
     let mut all: Vec<Meeting> = Vec::new();
     for other in axes.iter().filter(|other| other.run != axis.run) {
         // An end of the other on this run, an end of this one on the other, or a crossing in mid-run.
-        let here = ends(other).into_iter().filter_map(|end| along(axis, end.at));
-        let there = ends(axis).into_iter().filter_map(|end| Some((end.along_mm, along(other, end.at)?.1)));
-        let touching = here.chain(there).filter(|(at, distance)| *distance <= half_mm(*at) + 1e-6);
+        let here = ends(project, other).into_iter().filter_map(|(end, cap_mm)| {
+            let (at, distance) = along(axis, end.at)?;
+            Some((at, distance - cap_mm))
+        });
+        let there = ends(project, axis).into_iter().filter_map(|(end, cap_mm)| {
+            let (_, distance) = along(other, end.at)?;
+            Some((end.along_mm, distance - cap_mm))
+        });
+        let touching = here.chain(there).filter(|(at, apart)| *apart <= half_mm(*at) + TOUCH_MM);
         let mut places: Vec<f64> = touching.map(|(at, _)| at).chain(crossings(axis, other)).collect();
         places.sort_by(f64::total_cmp);
         places.dedup_by(|next, before| *next - *before <= SAME_MEETING * 2.0 * half_mm(*before));
@@ -81,9 +90,18 @@ pub(super) fn meetings(axes: &[Axis], shown: usize, ribs: &[Rib]) -> Vec<Meeting
     all
 }
 
-/// The first and the last point of an axis.
-fn ends(axis: &Axis) -> Vec<PlanPoint> {
-    [axis.points.first(), axis.points.last()].into_iter().flatten().copied().collect()
+/// The first and the last point of an axis, and how far the drawn run reaches on beyond them, mm: by a
+/// round end that has joined another run.
+fn ends(project: &Project, axis: &Axis) -> Vec<(PlanPoint, f64)> {
+    let (Some(first), Some(last)) = (axis.points.first(), axis.points.last()) else { return Vec::new() };
+    let run = project.part.runs.get(&axis.run);
+    let cap_mm = |end: &PlanPoint, shape: EndShape, drawn: Option<&RunPoint>| {
+        let joined = drawn.filter(|drawn| shape == EndShape::Round && drawn.at.distance(end.at) < 1e-3);
+        joined.map_or(0.0, |drawn| drawn.width_mm / 2.0)
+    };
+    let start_mm = run.map_or(0.0, |run| cap_mm(first, run.start, run.points.first()));
+    let end_mm = run.map_or(0.0, |run| cap_mm(last, run.end, run.points.last()));
+    vec![(*first, start_mm), (*last, end_mm)]
 }
 
 /// Places along `axis` at which `other` crosses it.
@@ -133,7 +151,7 @@ pub(super) fn has_choice(opening: Option<&Opening>) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use keepside_model::{Project, Run};
+    use keepside_model::Run;
 
     fn axis(run: u32, points: &[(f64, f64)]) -> Axis {
         let mut along_mm = 0.0;
@@ -158,7 +176,10 @@ mod tests {
     }
 
     fn places(axes: &[Axis], shown: usize) -> Vec<(f64, u32)> {
-        meetings(axes, shown, &ribs()).into_iter().map(|meeting| (meeting.along_mm, meeting.run.0)).collect()
+        meetings(&Project::blank(), axes, shown, &ribs())
+            .into_iter()
+            .map(|meeting| (meeting.along_mm, meeting.run.0))
+            .collect()
     }
 
     #[test]
@@ -178,6 +199,17 @@ mod tests {
         ];
         assert_eq!(places(&axes, 0), [(30.0, 2), (120.0, 3)]);
         assert_eq!(places(&axes, 3), []);
+    }
+
+    #[test]
+    fn a_round_end_that_reaches_the_wall_meets_the_run() {
+        // The blank project's run R1 goes from (40, 60) to (160, 60), 6 mm wide with round ends. Its start
+        // lies 5 mm from the centre line of a run across that is 6 mm wide too: the cap reaches into it.
+        let axes = [axis(9, &[(35.0, 0.0), (35.0, 120.0)]), axis(1, &[(40.0, 60.0), (163.0, 60.0)])];
+        assert_eq!(places(&axes, 0), [(60.0, 1)]);
+        // A free end shows its cap in the axis already.
+        let axes = [axis(9, &[(33.0, 0.0), (33.0, 120.0)]), axis(1, &[(37.0, 60.0), (163.0, 60.0)])];
+        assert_eq!(places(&axes, 0), []);
     }
 
     #[test]

@@ -4,6 +4,7 @@
 use egui::{Label, RichText, ScrollArea, Sense, Ui};
 use egui_plot::{AxisHints, Line, PlotPoints};
 use keepside_engine::Severity;
+use keepside_engine::hold::ejector::tilting_diameter_mm;
 use keepside_engine::opening::{EjectorLoad, Outcome, StripAt, StripOutcome, Stripping};
 use keepside_model::{Id, Project};
 use keepside_session::{Progress, Session};
@@ -49,7 +50,7 @@ pub(crate) const fn in_short(outcome: StripOutcome) -> Option<(Severity, &'stati
         StripOutcome::Harmed => Some((Severity::Fault, "but cannot be stripped unharmed")),
         StripOutcome::Torn => Some((Severity::Fault, "but is torn when it is stripped")),
         StripOutcome::StaysOn => Some((Severity::Fault, "but the ejectors do not push it clear")),
-        StripOutcome::NoEjectors => Some((Severity::Warning, "and no ejector pin pushes it off")),
+        StripOutcome::NoEjectors => Some((Severity::Note, "and is taken off by hand")),
     }
 }
 
@@ -145,14 +146,15 @@ fn ejector_ui(ui: &mut Ui, project: &Project, palette: &Palette, load: &EjectorL
     };
     ui.colored_label(if marks { palette.fault } else { palette.ink }, words);
     if let Some(ejector) = project.ejectors.get(&load.item) {
-        let (own, needed) = (ejector.diameter_mm, load.buckling_mm);
-        let buckles = own < needed;
-        let words = if buckles {
-            format!("buckles: it needs a diameter of {needed:.2} mm and has {own} mm")
-        } else {
-            format!("does not buckle: it needs a diameter of {needed:.2} mm and has {own} mm")
+        let (own, straight) = (ejector.diameter_mm, load.buckling_mm);
+        let tilting = tilting_diameter_mm(straight);
+        let (ink, what) = match own {
+            own if own < straight => (palette.fault, "buckles"),
+            own if own < tilting => (palette.warning, "buckles unless its fit keeps it straight"),
+            _ => (palette.ink, "does not buckle"),
         };
-        ui.colored_label(if buckles { palette.fault } else { palette.ink }, words);
+        let words = format!("{what}: needs a diameter of {straight:.2} to {tilting:.2} mm, has {own} mm");
+        ui.colored_label(ink, words);
     }
     ui.add_space(3.0);
     action
@@ -268,7 +270,7 @@ mod tests {
             "a piece breaks off and stays: it keys no more",
             "pushes with at most 90.0 N",
             "presses with 7.2 MPa; a mark is left from 18.0 MPa",
-            "does not buckle: it needs a diameter of 1.10 mm and has 4 mm",
+            "does not buckle: needs a diameter of 1.10 to 1.34 mm, has 4 mm",
             "Out of flat by 0.42 mm",
             "K2: bump 0.31 mm, kink 1.2°",
         ] {
@@ -291,10 +293,18 @@ mod tests {
         for words in [
             "takes 85.2 N, does not let go",
             "presses with 25.0 MPa and leaves a mark, as from 18.0 MPa",
-            "buckles: it needs a diameter of 5.50 mm and has 4 mm",
+            "buckles: needs a diameter of 5.50 to 6.69 mm, has 4 mm",
         ] {
             assert!(harness.query_by_label(words).is_some(), "{words:?} is not shown");
         }
+    }
+
+    #[test]
+    fn a_pin_between_the_two_diameters_is_a_matter_of_its_fit() {
+        let mut slender = stripping(StripOutcome::ComesOff);
+        slender.ejectors[0].buckling_mm = 3.5;
+        let words = "buckles unless its fit keeps it straight: needs a diameter of 3.50 to 4.26 mm, has 4 mm";
+        assert!(shown(slender).query_by_label(words).is_some());
     }
 
     #[test]
@@ -304,6 +314,6 @@ mod tests {
             assert_eq!(in_short(outcome).map(|(severity, _)| severity), Some(Severity::Fault));
         }
         let none = in_short(StripOutcome::NoEjectors);
-        assert_eq!(none.map(|(severity, _)| severity), Some(Severity::Warning));
+        assert_eq!(none.map(|(severity, _)| severity), Some(Severity::Note));
     }
 }
