@@ -9,7 +9,8 @@ keepside-cli checks a mould project and prints its drilling sheets, without a wi
 Usage
   keepside-cli check PROJECT [--json]
       Opens the mould on paper: which half keeps the part, by what margin, what every hold did,
-      what stays bent, and every finding. --json writes all of it as JSON (crates/cli/SCHEMA.md).
+      what stays bent, how the ejectors push it off, and every finding. --json writes all of it
+      as JSON (crates/cli/SCHEMA.md).
   keepside-cli sheet PROJECT --out DIR
       Writes the drilling sheet (PDF, exact scale) and a hole table (CSV) of each half into DIR,
       replacing what was written there before. Faults of the drawing are listed.
@@ -19,7 +20,8 @@ Usage
 PROJECT is a .keepside file. A name that begins with a hyphen goes after a lone --.
 
 Exit code
-  0   computed, and all is well: the part stays whole on the moving half and no finding is a fault
+  0   computed, and all is well: the part stays whole on the moving half, comes off it unharmed,
+      and no finding is a fault
       (for sheet: written, and the drawing has no fault)
   1   computed, and something is wrong with the layout
   2   could not compute or write: bad arguments, unreadable file, unsupported layout

@@ -9,6 +9,9 @@ mod lines;
 mod report;
 mod schema;
 mod sheet;
+mod stripping;
+#[cfg(test)]
+mod tests;
 mod text;
 
 use std::ffi::OsString;

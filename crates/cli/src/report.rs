@@ -3,11 +3,13 @@
 use std::path::Path;
 
 use keepside_engine as engine;
-use keepside_engine::opening::{HoldName, HoldState, NotComputed, Opening, Outcome, ReleaseHow, What};
+use keepside_engine::opening::{
+    BumpAt, HoldName, HoldOutcome, HoldState, NotComputed, Opening, Outcome, ReleaseHow, What,
+};
 use keepside_engine::{Analysis, Severity};
-use keepside_model::Project;
+use keepside_model::{Half, Project};
 
-use crate::{SCHEMA, schema};
+use crate::{SCHEMA, schema, stripping};
 
 pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis, exit_code: u8) -> schema::Report {
     let (opening, not_computed) = match &analysis.opening {
@@ -28,9 +30,10 @@ pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis, exit_code:
         holds: holds.iter().map(|hold| of_hold(project, hold)).collect(),
         releases: opening.map(of_releases).unwrap_or_default(),
         stretches: opening.map(|opening| of_stretches(project, opening)).unwrap_or_default(),
-        bumps: opening.map(|opening| of_bumps(project, opening)).unwrap_or_default(),
+        bumps: opening.map(|opening| of_bumps(project, &opening.bumps)).unwrap_or_default(),
         flatness_mm: opening.map(|opening| opening.flatness_mm),
         energy: opening.map(|opening| of_energy(opening.energy)),
+        stripping: analysis.stripping.as_ref().map(|of| stripping::json(project, of)),
         effort: opening.map(|opening| of_effort(opening.effort)),
         findings: analysis.findings.iter().map(|finding| of_finding(project, finding)).collect(),
     }
@@ -89,7 +92,7 @@ fn of_margin(margin: &engine::Margin, opening: Option<&Opening>) -> schema::Marg
     }
 }
 
-fn of_hold(project: &Project, hold: &engine::opening::HoldOutcome) -> schema::Hold {
+fn of_hold(project: &Project, hold: &HoldOutcome) -> schema::Hold {
     let kind = match hold.name.what {
         What::Tack => "tack",
         What::WallDrag => "wall-drag",
@@ -123,9 +126,19 @@ fn of_hold(project: &Project, hold: &engine::opening::HoldOutcome) -> schema::Ho
         state,
         holding_share,
         released_at_opening_mm,
+        remains: remains(hold).map(|half| match half {
+            Half::Moving => "moving-half",
+            Half::Fixed => "fixed-half",
+        }),
         governed_by: hold.governed_by,
         pull_off_curve: hold.curve.iter().map(point).collect(),
     }
+}
+
+/// The half in which what broke off a hold stays; `None` if nothing did, or if the channel tore beside it.
+pub(crate) fn remains(hold: &HoldOutcome) -> Option<Half> {
+    let broke = matches!(hold.state, HoldState::Broke { .. }) && hold.name.what.item().is_some();
+    (broke && !hold.governed_by.ends_with("tear")).then_some(hold.name.half)
 }
 
 fn of_releases(opening: &Opening) -> Vec<schema::Release> {
@@ -151,8 +164,8 @@ fn of_stretches(project: &Project, opening: &Opening) -> Vec<schema::Stretch> {
     opening.stretches.iter().map(of).collect()
 }
 
-fn of_bumps(project: &Project, opening: &Opening) -> Vec<schema::Bump> {
-    let of = |bump: &engine::opening::BumpAt| schema::Bump {
+pub(crate) fn of_bumps(project: &Project, bumps: &[BumpAt]) -> Vec<schema::Bump> {
+    let of = |bump: &BumpAt| schema::Bump {
         item: bump.item.0,
         tag: project.tag(bump.item),
         run: bump.run.0,
@@ -160,7 +173,7 @@ fn of_bumps(project: &Project, opening: &Opening) -> Vec<schema::Bump> {
         height_mm: bump.height_mm,
         kink_deg: bump.kink_deg,
     };
-    opening.bumps.iter().map(of).collect()
+    bumps.iter().map(of).collect()
 }
 
 fn of_energy(energy: engine::opening::Energy) -> schema::Energy {
@@ -186,5 +199,49 @@ fn of_finding(project: &Project, finding: &engine::Finding) -> schema::Finding {
         needed: finding.needed,
         unit: finding.unit,
         cure: finding.cure.clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use keepside_engine::opening::{HoldOutcome, HoldState, What};
+    use keepside_model::Id;
+
+    use super::*;
+
+    fn hold(half: Half, what: What, state: HoldState, governed_by: &'static str) -> HoldOutcome {
+        HoldOutcome {
+            name: HoldName { half, what },
+            on: None,
+            capacity_n: 10.0,
+            let_go_travel_mm: 1.0,
+            peak_n: 10.0,
+            travel_mm: 1.0,
+            work_mj: 5.0,
+            state,
+            curve: Vec::new(),
+            clear_gap_mm: None,
+            governed_by,
+        }
+    }
+
+    #[test]
+    fn what_broke_off_stays_in_its_half_and_a_torn_channel_leaves_nothing() {
+        let broke = HoldState::Broke { opening_mm: 0.5 };
+        let let_go = HoldState::LetGo { opening_mm: 0.5 };
+        let (sprue, key) = (What::Sprue(Id(8)), What::Feature(Id(12)));
+        for (half, what, state, governed_by, expected) in [
+            (Half::Fixed, sprue, broke, "neck breaks", Some(Half::Fixed)),
+            (Half::Fixed, sprue, let_go, "drag", None),
+            (Half::Moving, key, broke, "shear", Some(Half::Moving)),
+            (Half::Moving, key, broke, "tear", None),
+            (Half::Moving, key, broke, "measured, tear", None),
+            (Half::Moving, What::Edge, broke, "shear", None),
+        ] {
+            let hold = hold(half, what, state, governed_by);
+            assert_eq!(remains(&hold), expected, "{hold:?}");
+            let told = of_hold(&Project::blank(), &hold).remains;
+            assert_eq!(told.is_some(), expected.is_some());
+        }
     }
 }

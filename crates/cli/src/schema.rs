@@ -19,6 +19,7 @@ pub(crate) struct Report {
     pub(crate) bumps: Vec<Bump>,
     pub(crate) flatness_mm: Option<f64>,
     pub(crate) energy: Option<Energy>,
+    pub(crate) stripping: Option<Stripping>,
     pub(crate) effort: Option<Effort>,
     pub(crate) findings: Vec<Finding>,
 }
@@ -66,6 +67,7 @@ pub(crate) struct Hold {
     pub(crate) state: &'static str,
     pub(crate) holding_share: f64,
     pub(crate) released_at_opening_mm: Option<f64>,
+    pub(crate) remains: Option<&'static str>,
     pub(crate) governed_by: &'static str,
     pub(crate) pull_off_curve: Vec<CurvePoint>,
 }
@@ -110,6 +112,59 @@ pub(crate) struct Energy {
     pub(crate) holds_mj: f64,
     pub(crate) viscous_mj: f64,
     pub(crate) snap_mj: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Stripping {
+    pub(crate) outcome: &'static str,
+    pub(crate) words: String,
+    pub(crate) features: Vec<StripAt>,
+    pub(crate) ejectors: Vec<EjectorLoad>,
+    pub(crate) peak_n: f64,
+    pub(crate) force: Vec<ForcePoint>,
+    pub(crate) bumps: Vec<Bump>,
+    pub(crate) flatness_mm: f64,
+    pub(crate) residual: Vec<Residual>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct StripAt {
+    pub(crate) item: u32,
+    pub(crate) tag: String,
+    pub(crate) force_n: f64,
+    pub(crate) strain: f64,
+    pub(crate) allowed: f64,
+    pub(crate) released_at_mm: Option<f64>,
+    pub(crate) broke: bool,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct EjectorLoad {
+    pub(crate) item: u32,
+    pub(crate) tag: String,
+    pub(crate) force_n: f64,
+    pub(crate) pressure_mpa: f64,
+    pub(crate) mark_mpa: f64,
+    pub(crate) buckling_mm: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct ForcePoint {
+    pub(crate) travel_mm: f64,
+    pub(crate) force_n: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Residual {
+    pub(crate) run: u32,
+    pub(crate) tag: String,
+    pub(crate) points: Vec<ResidualPoint>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct ResidualPoint {
+    pub(crate) along_mm: f64,
+    pub(crate) out_of_flat_mm: f64,
 }
 
 #[derive(Debug, Serialize)]

@@ -2,12 +2,15 @@
 
 use std::path::Path;
 
-use keepside_engine::opening::{BumpAt, HoldOutcome, HoldState, Margin, Opening, Outcome, ReleaseHow};
+use keepside_engine::opening::{
+    BumpAt, Energy, HoldOutcome, HoldState, Margin, Opening, Outcome, ReleaseHow, What,
+};
 use keepside_engine::{Analysis, Finding};
-use keepside_model::Project;
+use keepside_model::{Half, Project};
 
 use crate::lines::{cell, plain, wrapped};
-use crate::report::severity;
+use crate::report::{remains, severity};
+use crate::stripping;
 
 pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis) -> String {
     let mut text = wrapped("", &format!("{} ({})", project.name, path.display()));
@@ -17,11 +20,16 @@ pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis) -> String 
             text += &verdict(project, opening, analysis);
             text += &holds(project, opening);
             text += &releases(project, opening);
+            text += &left_behind(project, opening);
             text += &stretches(project, opening);
-            text += &bumps(project, opening);
+            text += &bump_lines(project, "What stays bent", &opening.bumps, opening.flatness_mm);
+            text += &energy(opening.energy);
         }
         Some(Err(reason)) => text += &wrapped("Verdict   ", &format!("none: {reason}")),
         None => {}
+    }
+    if let Some(of) = &analysis.stripping {
+        text += &stripping::text(project, of);
     }
     text += &findings(&analysis.findings);
     if matches!(analysis.opening, Some(Ok(_))) {
@@ -63,7 +71,7 @@ fn margin_words(margin: &Margin, is_good: bool) -> String {
 }
 
 /// Columns of a name.
-const NAME: usize = 36;
+pub(crate) const NAME: usize = 36;
 
 fn holds(project: &Project, opening: &Opening) -> String {
     let mut text = format!(
@@ -107,12 +115,34 @@ fn releases(project: &Project, opening: &Opening) -> String {
     }
     let mut text = "\nOrder of release (opening in mm)\n".to_owned();
     for release in &opening.releases {
-        let name = opening.holds.get(release.hold).map(|hold| hold.name.words(project));
+        let hold = opening.holds.get(release.hold);
+        let name = hold.map(|hold| hold.name.words(project));
+        let clear_mm = hold.and_then(|hold| hold.clear_gap_mm);
+        let clear = clear_mm.map_or_else(String::new, |mm| format!(", {mm:.2} mm clear under the part"));
         let how = match release.how {
             ReleaseHow::LetGo => "lets go",
             ReleaseHow::Broke => "breaks",
         };
-        text += &format!("{:>9.2}  {} {how}\n", release.opening_mm, plain(&name.unwrap_or_default()));
+        let name = plain(&name.unwrap_or_default());
+        text += &format!("{:>9.2}  {name} {how}{clear}\n", release.opening_mm);
+    }
+    text
+}
+
+/// What broke off and where it stays, with what that means for the next shot.
+fn left_behind(project: &Project, opening: &Opening) -> String {
+    let mut text = String::new();
+    for hold in &opening.holds {
+        let Some(half) = remains(hold) else { continue };
+        let words = match (half, hold.name.what) {
+            (Half::Moving, What::Feature(_)) => "in the moving half: that feature is dead from now on",
+            (Half::Moving, _) => "in the moving half until the next shot pushes it out",
+            (Half::Fixed, _) => "in the fixed half until the next shot pushes it out",
+        };
+        if text.is_empty() {
+            text += "\nWhat broke off stays behind\n";
+        }
+        text += &wrapped("           ", &format!("of {}: {words}", hold.name.words(project)));
     }
     text
 }
@@ -126,16 +156,25 @@ fn stretches(project: &Project, opening: &Opening) -> String {
     text
 }
 
-fn bumps(project: &Project, opening: &Opening) -> String {
-    let mut text =
-        format!("\n{:<NAME$} {:>9} {:>9} {:>9}\n", "What stays bent", "at mm", "bump mm", "kink °");
-    for bump in &opening.bumps {
+pub(crate) fn bump_lines(project: &Project, heading: &str, bumps: &[BumpAt], flatness_mm: f64) -> String {
+    let mut text = format!("\n{heading:<NAME$} {:>9} {:>9} {:>9}\n", "at mm", "bump mm", "kink °");
+    for bump in bumps {
         let BumpAt { item, along_mm, height_mm, kink_deg, .. } = bump;
         let name = cell(&project.title(*item), NAME);
         let (height, kink) = (signed(*height_mm, 2), signed(*kink_deg, 1));
         text += &format!("{name} {along_mm:>9.1} {height:>9} {kink:>9}\n");
     }
-    text + &format!("{:<NAME$} {:>9} {:>9.2}\n", "out of flat, over all", "", opening.flatness_mm)
+    text + &format!("{:<NAME$} {:>9} {flatness_mm:>9.2}\n", "out of flat, over all", "")
+}
+
+/// Where the work of opening went.
+fn energy(energy: Energy) -> String {
+    let Energy { work_mj, elastic_mj, plastic_mj, holds_mj, viscous_mj, snap_mj } = energy;
+    let words = format!(
+        "{work_mj:.1} mJ to open: {holds_mj:.1} taken by the holds, {plastic_mj:.1} by lasting bends, \
+         {elastic_mj:.1} still stored, {snap_mj:.1} set free in sudden jumps, {viscous_mj:.1} lost in viscosity"
+    );
+    format!("\n{}", wrapped("Work      ", &words))
 }
 
 /// The number with this many decimals, and no minus before a nought.

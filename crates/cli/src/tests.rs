@@ -1,0 +1,154 @@
+//! The JSON against its page, and stripping in both forms.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::Arc;
+
+use keepside_engine::opening::{BumpAt, EjectorLoad, Residual, StripAt, StripOutcome, Stripping};
+use keepside_engine::{Analysis, Cancel, analyse};
+use keepside_model::{Id, Project};
+use serde_json::Value;
+
+use super::{SCHEMA, report, text};
+
+/// What the schema page says.
+const PAGE: &str = include_str!("../SCHEMA.md");
+
+fn demo(name: &str) -> Project {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-projects");
+    keepside_store::load(&folder.join(name).with_extension("keepside")).expect("the demo projects open")
+}
+
+fn analysed(project: &Project) -> Analysis {
+    analyse(project, &Cancel::default(), &mut |_| {})
+}
+
+/// How the row marker might come off its ejectors: one feature, one ejector, one bump.
+fn stripping(outcome: StripOutcome) -> Stripping {
+    Stripping {
+        outcome,
+        words: format!("The part {outcome}"),
+        features: vec![StripAt {
+            item: Id(13),
+            force_n: 61.25,
+            strain: 0.031,
+            allowed: 0.0336,
+            released_at_mm: Some(1.75),
+            broke: false,
+        }],
+        ejectors: vec![EjectorLoad {
+            item: Id(18),
+            force_n: 40.5,
+            pressure_mpa: 3.25,
+            mark_mpa: 18.0,
+            buckling_mm: 0.76,
+        }],
+        peak_n: 81.0,
+        force: vec![(0.0, 0.0), (0.5, 81.0), (1.75, 0.0)],
+        bumps: vec![BumpAt { item: Id(8), run: Id(1), along_mm: 49.0, height_mm: 0.2, kink_deg: 1.0 }],
+        flatness_mm: 0.45,
+        residual: vec![Residual { run: Id(1), points: vec![(0.0, 0.0), (190.0, 0.45)] }],
+    }
+}
+
+fn json(project: &Project, analysis: &Analysis) -> Value {
+    let report = report::of(Path::new("a.keepside"), project, analysis, 0);
+    serde_json::to_value(report).expect("it is JSON")
+}
+
+/// Every key of an object and the objects in it, with list elements taken as one.
+fn keys_of(value: &Value, into: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(fields) => fields.iter().for_each(|(key, value)| {
+            into.insert(key.clone());
+            keys_of(value, into);
+        }),
+        Value::Array(values) => values.iter().for_each(|value| keys_of(value, into)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_key_of_the_json_is_documented_and_every_documented_one_is_there() {
+    let mut found = BTreeSet::new();
+    let project = demo("row-marker");
+    let mut analysis = analysed(&project);
+    analysis.stripping = Some(Arc::new(stripping(StripOutcome::ComesOff)));
+    keys_of(&json(&project, &analysis), &mut found);
+    // A layout with faults, and one that cannot be opened.
+    let mut project = demo("two-sprues-no-keys");
+    keys_of(&json(&project, &analysed(&project)), &mut found);
+    project.part.runs.values_mut().for_each(|run| run.points.truncate(1));
+    keys_of(&json(&project, &analysed(&project)), &mut found);
+
+    let rows = PAGE.lines().filter(|line| line.starts_with("| `"));
+    let mut documented = BTreeSet::new();
+    for row in rows {
+        let columns: Vec<&str> = row.split('|').collect();
+        let type_and_meaning = format!("{}{}", columns[2], columns[3]);
+        let named = columns[1].split('`').skip(1).step_by(2).map(|key| (key, true));
+        // Keys of small objects are named in the type or the meaning of their list.
+        let inner = type_and_meaning.split('`').skip(1).step_by(2).map(|key| (key, false));
+        for (key, is_key) in named.chain(inner.collect::<Vec<_>>()) {
+            let key = key.trim_end_matches("[]").rsplit('.').next().unwrap_or_default();
+            if is_key || found.contains(key) {
+                documented.insert(key.to_owned());
+            }
+        }
+    }
+    let undocumented: Vec<_> = found.difference(&documented).collect();
+    assert!(undocumented.is_empty(), "not in SCHEMA.md: {undocumented:?}");
+    let missing: Vec<_> = documented.difference(&found).collect();
+    assert!(missing.is_empty(), "in SCHEMA.md only: {missing:?}");
+    assert!(PAGE.starts_with(&format!("# JSON of `keepside-cli check PROJECT --json`, schema {SCHEMA}\n")));
+}
+
+#[test]
+fn stripping_is_told_in_full_in_json_and_text() {
+    let project = demo("row-marker");
+    let mut analysis = analysed(&project);
+    analysis.stripping = None;
+    assert_eq!(json(&project, &analysis)["stripping"], Value::Null);
+    assert!(!text::of(Path::new("a"), &project, &analysis).contains("Stripping"));
+    for (outcome, key) in [
+        (StripOutcome::ComesOff, "comes-off"),
+        (StripOutcome::Harmed, "harmed"),
+        (StripOutcome::Torn, "torn"),
+        (StripOutcome::StaysOn, "stays-on"),
+        (StripOutcome::NoEjectors, "no-ejectors"),
+    ] {
+        analysis.stripping = Some(Arc::new(stripping(outcome)));
+        let told = &json(&project, &analysis)["stripping"];
+        assert_eq!((&told["outcome"], &told["peak_n"]), (&Value::from(key), &Value::from(81.0)));
+        assert_eq!(
+            (&told["features"][0]["tag"], &told["features"][0]["released_at_mm"]),
+            (&Value::from("K13"), &Value::from(1.75))
+        );
+        assert_eq!(
+            (&told["ejectors"][0]["tag"], &told["ejectors"][0]["buckling_mm"]),
+            (&Value::from("E18"), &Value::from(0.76))
+        );
+        assert_eq!(told["force"][1]["force_n"], 81.0);
+        assert_eq!(told["residual"][0]["points"][1]["out_of_flat_mm"], 0.45);
+        let text = text::of(Path::new("a"), &project, &analysis);
+        assert!(text.contains(&format!("Stripping The part {outcome}\n")), "{text}");
+        assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+        let numbers = [
+            "at most 81.0 N on all ejectors together",
+            "turned head K13 left inner                61.2       3.1       3.4      1.75\n",
+            "ejector E18 left gate                     40.5       3.2      18.0      4.00      0.76\n",
+            "What stays bent after ejection           at mm   bump mm    kink °\n",
+            "S8 left gate                              49.0      0.20       1.0\n",
+        ];
+        let is_told = |words: &&&str| text.contains(**words);
+        let expected = if outcome == StripOutcome::NoEjectors { 0 } else { numbers.len() };
+        assert_eq!(numbers.iter().filter(is_told).count(), expected, "{text}");
+    }
+    let mut held = stripping(StripOutcome::StaysOn);
+    held.features[0] = StripAt { released_at_mm: None, broke: true, ..held.features[0] };
+    analysis.stripping = Some(Arc::new(held));
+    let told = json(&project, &analysis);
+    assert_eq!(told["stripping"]["features"][0]["released_at_mm"], Value::Null);
+    let text = text::of(Path::new("a"), &project, &analysis);
+    assert!(text.contains("      3.1       3.4         –  a piece breaks off\n"), "{text}");
+}
