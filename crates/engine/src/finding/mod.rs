@@ -1,6 +1,7 @@
 //! Everything worth telling the user: what, how much, how much is needed, where, and one cure.
 
 mod cure;
+mod edge;
 mod ejector;
 mod end_gap;
 mod flow_gap;
@@ -111,6 +112,9 @@ const RULES: &[Rule] = &[
     runs::no_run,
     runs::no_length,
     runs::apart,
+    edge::undercut,
+    edge::radius,
+    edge::rib,
     outside::features,
     outside::gates,
     outside::ejectors,

@@ -5,6 +5,7 @@
 
 mod around;
 mod curve;
+mod edge;
 pub mod ejector;
 mod feature;
 pub mod formula;
@@ -15,6 +16,8 @@ mod set_screw;
 mod sprue;
 
 pub use curve::Curve;
+pub(crate) use edge::edge;
+pub use edge::{LineHold, edge_at};
 pub use feature::feature;
 pub use measured::{TACK_RISE_SHARE, WALL_RISE_MM, computed_at, tack_curve, wall_curve};
 pub use sprue::sprue;

@@ -7,14 +7,7 @@ use crate::opening::tug::{Balance, FIXED, Moment, Tug, Work};
 
 /// A uniform straight beam of rectangular section, `count` elements.
 fn beam(length_mm: f64, width_mm: f64, depth_mm: f64, count: usize, law: PlasticLaw) -> Chain {
-    let half = 0.5 * depth_mm;
-    let shape = ChannelShape {
-        width_mm,
-        depth_fixed_mm: half,
-        depth_moving_mm: half,
-        slope_fixed: 0.0,
-        slope_moving: 0.0,
-    };
+    let shape = ChannelShape::rectangle(width_mm, depth_mm);
     let size = length_mm / count as f64;
     Chain {
         along_mm: (0..=count).map(|i| i as f64 * size).collect(),
