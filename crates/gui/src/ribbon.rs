@@ -148,7 +148,12 @@ pub(crate) fn between(ribs: &[Rib], from_mm: f64, to_mm: f64) -> Vec<Rib> {
     for pair in ribs.windows(2) {
         let (a, b) = (pair[0], pair[1]);
         let length = b.along_mm - a.along_mm;
-        if length <= 0.0 || b.along_mm < from_mm || a.along_mm > to_mm {
+        if b.along_mm < from_mm || a.along_mm > to_mm {
+            continue;
+        }
+        if length <= 0.0 {
+            // A corner has two ribs: what goes on from it starts with the second.
+            cut.extend((!cut.is_empty()).then_some(b));
             continue;
         }
         let start = ((from_mm - a.along_mm) / length).clamp(0.0, 1.0);
@@ -159,6 +164,19 @@ pub(crate) fn between(ribs: &[Rib], from_mm: f64, to_mm: f64) -> Vec<Rib> {
         cut.push(a.between(&b, end));
     }
     cut
+}
+
+/// The four corners of what the channel fills on the outside of a corner between its two ribs; `None` if
+/// they are not those of one corner.
+pub(crate) fn wedge(before: &Rib, after: &Rib) -> Option<[DVec2; 4]> {
+    let turn = before.left.perp_dot(after.left);
+    if after.along_mm > before.along_mm || turn.abs() < 1e-9 {
+        return None;
+    }
+    let out = if turn > 0.0 { -before.half_mm } else { before.half_mm };
+    let middle = (before.left + after.left).normalize_or(before.left);
+    let at = before.at;
+    Some([at, at + before.left * out, at + middle * out, at + after.left * out])
 }
 
 /// The rib at a place along a ribbon, the nearest end's beyond it.
@@ -222,6 +240,29 @@ mod tests {
     fn a_stretch_begins_and_ends_where_it_says() {
         let cut = between(&ribs(&straight()), 20.0, 50.5);
         assert_eq!((cut[0].along_mm, cut[cut.len() - 1].along_mm), (20.0, 50.5));
+    }
+
+    #[test]
+    fn a_stretch_over_a_corner_has_both_its_ribs() {
+        let mut run = straight();
+        let corner = RunPoint { at: DVec2::new(160.0, 100.0), ..run.points[1] };
+        run.points.push(corner);
+        let cut = between(&ribs(&run), 100.0, 140.0);
+        let at_corner: Vec<DVec2> = cut
+            .iter()
+            .filter(|rib| rib.at.distance(corner.at - 40.0 * DVec2::Y) < 1e-9)
+            .map(|rib| rib.left)
+            .collect();
+        assert_eq!(at_corner, [DVec2::Y, -DVec2::X]);
+        let wedge = wedge(&cut[1], &cut[2]).unwrap();
+        // To the right of a left turn, as far out as the channel is wide.
+        let out = DVec2::new(160.0, 60.0) + 3.0 * DVec2::new(0.5_f64.sqrt(), -(0.5_f64.sqrt()));
+        assert!(wedge[2].distance(out) < 1e-9, "{wedge:?}");
+        assert!(wedge_of_straight(&cut).is_none());
+    }
+
+    fn wedge_of_straight(ribs: &[Rib]) -> Option<[DVec2; 4]> {
+        wedge(&ribs[0], &ribs[1])
     }
 
     #[test]

@@ -49,9 +49,9 @@ pub(super) fn draw(
         ejectors::draw(&pen);
         if let Some(frame) = opening.frame_at(side.opening_mm) {
             let points = shape(frame, side);
-            pen.meetings(&points);
             pen.holds(frame, &points);
             pen.part(&points, side.opening_mm);
+            pen.meetings(&points);
             pen.pulls(frame, &points);
         }
         format!("opening {:.2} mm", side.opening_mm)

@@ -48,7 +48,7 @@ fn stretches(canvas: &Canvas<'_>, session: &Session, opening: &Opening, opacity:
 fn quads(canvas: &Canvas<'_>, ribs: &[Rib]) -> Vec<[Pos2; 4]> {
     let quad = |pair: &[Rib]| {
         let ([a, b], [d, c]) = (pair[0].ends(), pair[1].ends());
-        [a, b, c, d].map(|corner| canvas.at(corner))
+        ribbon::wedge(&pair[0], &pair[1]).unwrap_or([a, b, c, d]).map(|corner| canvas.at(corner))
     };
     ribs.windows(2).map(quad).collect()
 }
