@@ -89,7 +89,7 @@ pub struct RunPoint {
     /// Place in the plan, mm.
     #[serde(deserialize_with = "bounds::point")]
     pub at: DVec2,
-    /// Channel width at the parting plane, mm.
+    /// Channel width at its widest place, mm: the parting plane, unless an edge goes on beyond it.
     #[serde(deserialize_with = "bounds::channel_width")]
     pub width_mm: f64,
     /// Channel depth, both halves together, mm.

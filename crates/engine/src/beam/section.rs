@@ -103,6 +103,29 @@ pub(crate) struct Section {
     pub(crate) centroid_mm: f64,
 }
 
+/// The sections of one part: equal cross-sections are cut once.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Sections {
+    cut: Vec<(ChannelShape, Section)>,
+}
+
+#[cfg_attr(not(test), expect(dead_code, reason = "the opening run still cuts each section"))]
+impl Sections {
+    /// How many of the last sections are looked through: as many as meet in a junction, and more.
+    const LOOKED_THROUGH: usize = 16;
+
+    /// The section of a shape.
+    pub(crate) fn of(&mut self, shape: &ChannelShape) -> Section {
+        let latest = self.cut.iter().rev().take(Self::LOOKED_THROUGH);
+        if let Some((_, section)) = latest.into_iter().find(|(known, _)| known == shape) {
+            return *section;
+        }
+        let section = Section::new(shape);
+        self.cut.push((*shape, section));
+        section
+    }
+}
+
 impl Section {
     /// Cuts a channel's cross-section into fibres.
     ///
@@ -124,11 +147,11 @@ impl Section {
         let total_mm2: f64 = area_mm2.iter().sum();
         let centroid_mm = layers.iter().map(|(y, a)| y * a).sum::<f64>() / total_mm2;
         let height_mm = layers.map(|(y, _)| y - centroid_mm);
-        let inertia_mm4 = height_mm.iter().zip(&area_mm2).map(|(y, a)| y * y * a).sum();
+        let inertia_mm4: f64 = height_mm.iter().zip(&area_mm2).map(|(y, a)| y * y * a).sum();
         let reach_mm = (centroid_mm - low_mm).max(high_mm - centroid_mm);
         let lateral = |slice: &Slice| slice.area_mm2() * slice.half_mm.powi(2) / 3.0;
-        let lateral_mm4 = below.iter().chain(&above).map(lateral).sum();
-        let torsion = Torsion::new(shape);
+        let lateral_mm4: f64 = below.iter().chain(&above).map(lateral).sum();
+        let torsion = Torsion::new(shape, total_mm2, inertia_mm4 + lateral_mm4);
         Self {
             height_mm,
             area_mm2,

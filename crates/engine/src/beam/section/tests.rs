@@ -270,6 +270,71 @@ fn torsion_agrees_with_finite_elements() {
     }
 }
 
+/// Torsion constant of a rectangle with a rib in the middle of its top, by finite differences: ∇²φ = −2 on
+/// a square grid over half of it, solved by over-relaxation.
+fn ribbed_mm4(width: f64, depth: f64, rib: (f64, f64), per_mm: usize) -> f64 {
+    let count = |length: f64| (length * per_mm as f64).round() as usize;
+    let (columns, rows) = (count(0.5 * width), count(depth + rib.1));
+    let (rib_columns, floor) = (count(0.5 * rib.0), count(depth));
+    let is_inside =
+        |i: usize, j: usize| j > 0 && j < rows && i < if j < floor { columns } else { rib_columns };
+    let step = 1.0 / per_mm as f64;
+    let mut phi = vec![vec![0.0_f64; rows + 1]; columns + 1];
+    for _ in 0..2_000 {
+        let mut moved = 0.0_f64;
+        for i in 0..columns {
+            for j in 1..rows {
+                if !is_inside(i, j) {
+                    continue;
+                }
+                // The middle plane is a mirror.
+                let left = if i == 0 { phi[1][j] } else { phi[i - 1][j] };
+                let mean = 0.25 * (left + phi[i + 1][j] + phi[i][j - 1] + phi[i][j + 1]);
+                let change = 1.85 * (mean + 0.5 * step * step - phi[i][j]);
+                phi[i][j] += change;
+                moved = moved.max(change.abs());
+            }
+        }
+        if moved < 1e-9 {
+            break;
+        }
+    }
+    let half = |i: usize| if i == 0 { 0.5 } else { 1.0 };
+    let volume: f64 = (0..columns).map(|i| half(i) * phi[i].iter().sum::<f64>()).sum();
+    // Both halves, and J = 2 ∫φ.
+    4.0 * volume * step * step
+}
+
+#[test]
+fn the_torsion_of_a_ribbed_section_agrees_with_finite_differences() {
+    near(ribbed_mm4(6.0, 3.0, (2.0, 0.0), 10), rectangle_torsion_mm4(6.0, 3.0), 5e-3);
+    let cases = [
+        (6.0, 3.0, 1.0, 1.0, 0.02),
+        (6.0, 3.0, 2.0, 1.0, 0.05),
+        (6.0, 3.0, 1.0, 3.0, 0.02),
+        (6.0, 3.0, 2.0, 3.0, 0.05),
+        (10.0, 2.0, 2.0, 1.0, 0.05),
+        (10.0, 2.0, 2.0, 2.0, 0.05),
+        (4.0, 4.0, 2.0, 2.0, 0.1),
+        (3.0, 6.0, 1.0, 1.0, 0.1),
+    ];
+    for (width, depth, rib_width, rib_height, off) in cases {
+        let mut part = part(0.5, 0.0, 0.0);
+        part.rib = Some(Rib { half: Half::Moving, width_mm: rib_width, height_mm: rib_height });
+        let got = Section::new(&ChannelShape::new(&part, width, depth)).torsion_mm4;
+        near(got, ribbed_mm4(width, depth, (rib_width, rib_height), 10), off);
+    }
+}
+
+#[test]
+fn equal_sections_are_cut_once() {
+    let mut sections = Sections::default();
+    let shapes = [6.0, 5.0, 6.0].map(|width| ChannelShape::new(&Project::blank().part, width, 3.0));
+    let cut = shapes.map(|shape| sections.of(&shape));
+    assert_eq!(cut, shapes.map(|shape| Section::new(&shape)));
+    assert_eq!(sections.cut.len(), 2);
+}
+
 #[test]
 fn a_full_plastic_torque_is_the_heap_of_sand_on_the_section() {
     // Nadai's analogy: twice the volume under slopes of 1 in 1. Rectangle b²(3a − b)/6; a square frustum

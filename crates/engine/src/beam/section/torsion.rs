@@ -9,7 +9,7 @@
 //! 3 % up to 30°; rectangles are taken from the series. The plastic torque follows from Nadai's heap of
 //! sand, whose height is the distance to the outline; within 1 %.
 
-use std::f64::consts::FRAC_PI_2;
+use std::f64::consts::{FRAC_PI_2, PI};
 
 use glam::DVec2;
 
@@ -30,9 +30,14 @@ pub(super) struct Torsion {
 const POWERS: [(i32, i32); 8] = [(0, 0), (2, 0), (0, 1), (0, 2), (2, 1), (4, 0), (2, 2), (0, 4)];
 
 impl Torsion {
-    /// Of a section without its rib, and the rib added as a rectangle of its own, closed towards the
-    /// section: on the low side, and near the truth for a rib that is slender beside the section.
-    pub(super) fn new(shape: &ChannelShape) -> Self {
+    /// Of a section with its area and its polar second moment about the centroid.
+    ///
+    /// A rib counts as a rectangle beside the rest, and what their junction adds is fitted to solutions
+    /// by finite differences: 0.41 e^1.4 d^2.6 tanh(2 h/d) for a rib d wide and h high, with
+    /// 1/e² = 1/b² + 1/t² for a body b wide and t deep; in the plastic torque d³/6 tanh(2 h/d). No more than
+    /// the constant of an ellipse of the same area and polar moment, A⁴/(4 π² I) (St Venant's estimate,
+    /// from memory). Within 10 % for ribs up to as wide as the body is deep.
+    pub(super) fn new(shape: &ChannelShape, area_mm2: f64, polar_mm4: f64) -> Self {
         let (width_mm, depth_mm) = (shape.width_mm, shape.depth_mm());
         let mut torsion = if shape.is_rectangle() {
             Self::rectangle(width_mm, depth_mm)
@@ -40,9 +45,14 @@ impl Torsion {
             Self::rounded(&shape.body(), width_mm, depth_mm)
         };
         if let Some(rib) = shape.rib() {
-            let rib = Self::rectangle(rib.width_mm, rib.height_mm);
-            torsion.constant_mm4 += rib.constant_mm4;
-            torsion.plastic_mm3 += rib.plastic_mm3;
+            let alone = Self::rectangle(rib.width_mm, rib.height_mm);
+            let apart_mm4 = torsion.constant_mm4 + alone.constant_mm4;
+            let share = (2.0 * rib.height_mm / rib.width_mm).tanh();
+            let body_mm = width_mm * depth_mm / width_mm.hypot(depth_mm);
+            let joined_mm4 = apart_mm4 + 0.41 * body_mm.powf(1.4) * rib.width_mm.powf(2.6) * share;
+            let ellipse_mm4 = area_mm2.powi(4) / (4.0 * PI * PI * polar_mm4);
+            torsion.constant_mm4 = joined_mm4.min(ellipse_mm4.max(apart_mm4));
+            torsion.plastic_mm3 += alone.plastic_mm3 + rib.width_mm.powi(3) / 6.0 * share;
         }
         torsion
     }
