@@ -41,7 +41,7 @@ fn a_number_out_of_range_is_named_with_its_range() {
     check("stroke_mm: 130.0", "stroke_mm: 0.0", "the opening stroke is 0 mm");
     check("moving_share: 0.5", "moving_share: 1.5", "a share is 1.5; it must be from 0 to 1");
     check("protrusion_mm: 2.0", "protrusion_mm: -2.0", "the protrusion is -2 mm");
-    check("underside_deg: 60.0", "underside_deg: 90.0", "the underside angle to the parting plane is 90 °");
+    check("underside_deg: 70.0", "underside_deg: 90.0", "the underside angle to the parting plane is 90 °");
 }
 
 /// Gives the first of these curves of a demo project these points, one a line: reading must fail in the line
@@ -87,8 +87,8 @@ fn a_value_of_another_type_is_named() {
     check("depth_mm: 3.0", "depth_mm: thick", "a number belongs here");
     check("name: \"blade\"", "name: 3", "string");
     check("start: Round", "start: Oval", "there is no choice `Oval` here; use `Square` or `Round`");
-    check("thread: M4", "thread: M7", "there is no choice `M7` here; use `M2`, `M2_5`");
-    check("kind: SetScrew", "kind: Nail", "there is no choice `Nail` here; use `SetScrew`, `CapHead`");
+    check("face: Plain", "face: Smooth", "there is no choice `Smooth` here; use `Plain` or `Grooved`");
+    check("kind: TurnedHead", "kind: Nail", "there is no choice `Nail` here; use `SetScrew`, `CapHead`");
     check("at: (28.8, 50.0)", "at: (28.8, 50.0, 1.0)", "expected closing `)`");
     check("at: (28.8, 50.0)", "at: 28.8", "expected");
     check("2: (", "-2: (", "a whole number from 0 to 4294967295 belongs here");

@@ -75,7 +75,7 @@ fn the_text_for_people_tells_everything_within_a_hundred_columns() {
     for words in [
         "Margin ",
         "sprue S8 (fixed half)",
-        "set screw K12 (moving half)",
+        "turned head K12 (moving half)",
         "turned head K13 (moving half)",
         "plain post K16 (moving half)",
         "face tack of the fixed half lets go",
@@ -155,7 +155,7 @@ fn a_pin_outside_the_channel_is_a_fault_for_both_commands() {
     let mut project = demo("row-marker");
     project.features.get_mut(&Id(12)).unwrap().at = DVec2::new(50.0, 90.0);
     let (folder, path) = saved(&project);
-    let words = "set screw K12 stands outside the channel";
+    let words = "turned head K12 stands outside the channel";
     let said = check(&path);
     assert_eq!(said.code, FAULTY, "{}{}", said.out, said.err);
     assert!(said.out.contains(words), "{}", said.out);

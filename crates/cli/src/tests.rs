@@ -45,7 +45,7 @@ fn stripping(outcome: StripOutcome) -> Stripping {
         }],
         peak_n: 81.0,
         force: vec![(0.0, 0.0), (0.5, 81.0), (1.75, 0.0)],
-        bumps: vec![BumpAt { item: Id(8), run: Id(1), along_mm: 49.0, height_mm: 0.2, kink_deg: 1.0 }],
+        bumps: vec![BumpAt { item: Id(8), run: Id(1), along_mm: 49.0, height_mm: 4.56, kink_deg: 12.5 }],
         flatness_mm: 0.45,
         residual: vec![Residual { run: Id(1), points: vec![(0.0, 0.0), (190.0, 0.45)] }],
     }
@@ -136,9 +136,9 @@ fn stripping_is_told_in_full_in_json_and_text() {
         let numbers = [
             "at most 81.0 N on all ejectors together",
             "turned head K13 left inner                61.2       3.1       3.4      1.75\n",
-            "ejector E18 left gate                     40.5       3.2      18.0      4.00      0.76\n",
+            "ejector E18 left outer                    40.5       3.2      18.0      4.00      0.76\n",
             "What stays bent after ejection           at mm   bump mm    kink °\n",
-            "S8 left gate                              49.0      0.20       1.0\n",
+            "S8 left gate                              49.0      4.56      12.5\n",
         ];
         let is_told = |words: &&&str| text.contains(**words);
         let expected = if outcome == StripOutcome::NoEjectors { 0 } else { numbers.len() };
