@@ -193,7 +193,8 @@ pub(crate) fn move_edit(project: &Project, ids: &[Id], from: DVec2, to: DVec2) -
 fn new_pin(project: &Project, at: DVec2) -> KeyingFeature {
     let keys = |feature: &&KeyingFeature| !matches!(feature.kind, FeatureKind::PlainPost { .. });
     if let Some(last) = project.features.values().rfind(keys) {
-        return KeyingFeature { name: String::new(), at, ..last.clone() };
+        // What was measured was measured on that pin.
+        return KeyingFeature { name: String::new(), at, measured: None, ..last.clone() };
     }
     let depth_mm = depth_at(project, at);
     KeyingFeature {
@@ -216,7 +217,7 @@ fn depth_at(project: &Project, at: DVec2) -> f64 {
 
 fn new_gate(project: &Project, at: DVec2) -> Sprue {
     match project.sprues.values().next_back() {
-        Some(last) => Sprue { name: String::new(), at, ..last.clone() },
+        Some(last) => Sprue { name: String::new(), at, measured: None, ..last.clone() },
         None => Sprue {
             name: String::new(),
             at,

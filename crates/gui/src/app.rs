@@ -9,7 +9,7 @@ use crate::action::{self, Action, Command};
 use crate::dialogs::{Dialog, Dialogs};
 use crate::files::{Jobs, first_project};
 use crate::look;
-use crate::panels::{charts, findings, holds, inspector, status, strip, toolbar, verdict};
+use crate::panels::{charts, findings, holds, inspector, pull_off, status, strip, toolbar, verdict};
 use crate::recent::Recent;
 use crate::settings::Settings;
 use crate::toasts::Toasts;
@@ -102,7 +102,8 @@ impl App {
             Panel::bottom("lower").resizable(true).default_size(height * 0.42).frame(plain).show(ui, |ui| {
                 actions.extend(lower_ui(ui, session, view));
             });
-            CentralPanel::no_frame().show(ui, |ui| actions.extend(inspector::inspector_ui(ui, session)));
+            CentralPanel::no_frame()
+                .show(ui, |ui| actions.extend(inspector::inspector_ui(ui, session, view)));
         });
         CentralPanel::no_frame().show(ui, |ui| {
             let height = ui.available_height();
@@ -178,16 +179,13 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
     ui.add_space(4.0);
     match view.tab {
         Tab::Findings => findings::findings_ui(ui, session),
-        Tab::Holds => holds::holds_ui(ui, session),
+        Tab::Holds => holds::holds_ui(ui, session, view),
         Tab::Stripping => strip::strip_ui(ui, session),
         Tab::Balance => {
             charts::balance_ui(ui, session, view);
             Vec::new()
         }
-        Tab::PullOff => {
-            charts::pull_off_ui(ui, session);
-            Vec::new()
-        }
+        Tab::PullOff => pull_off::pull_off_ui(ui, session, view),
     }
 }
 

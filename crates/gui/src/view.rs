@@ -5,6 +5,7 @@ use keepside_model::Id;
 use keepside_session::SnapTo;
 
 use crate::camera::Camera;
+use crate::panels::pull_off::CurveView;
 
 /// What a click on the plan does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,7 +42,7 @@ pub enum Tab {
     Holds,
     /// Total pull of both halves against the opening.
     Balance,
-    /// The pull-off curve of what is selected.
+    /// The pull-off curve of a hold.
     PullOff,
     /// Pushing the part off the moving half.
     Stripping,
@@ -100,6 +101,8 @@ pub struct ViewState {
     pub(crate) drag: Option<Drag>,
     /// Where the thing being dragged or placed snapped, mm.
     pub(crate) snapped: Option<(DVec2, SnapTo)>,
+    /// Whose pull-off curve is looked at, and what is being done to it.
+    pub(crate) curve: CurveView,
 }
 
 impl Default for ViewState {
@@ -122,6 +125,7 @@ impl Default for ViewState {
             item_focused: false,
             drag: None,
             snapped: None,
+            curve: CurveView::default(),
         }
     }
 }

@@ -1,23 +1,17 @@
-//! Curves: total pull of both halves against the opening, and the pull-off curve of what is selected.
+//! Curves against the opening: the total pull of both halves; and what all charts look like.
 
-use egui::{Color32, Response, RichText, Sense, Shape, Stroke, Ui, vec2};
-use egui_plot::{
-    AxisHints, GridInput, GridMark, Line, LineStyle, MarkerShape, Plot, PlotPoints, Points, VLine,
-};
+use egui::{Color32, Response, Sense, Shape, Stroke, Ui, vec2};
+use egui_plot::{AxisHints, GridInput, GridMark, Line, LineStyle, Plot, PlotPoints, VLine};
 use keepside_engine::Opening;
-use keepside_engine::opening::{Frame, HoldOutcome, HoldState};
+use keepside_engine::opening::Frame;
 use keepside_session::Session;
 
 use crate::elevation::sentence;
 use crate::look::Palette;
-use crate::plan::hold_of;
 use crate::view::ViewState;
 
 /// Smallest opening drawn on the logarithmic axis, mm.
 const LEAST_MM: f64 = 0.001;
-
-/// Radius of the mark on a pull-off curve, points.
-const MARK_PX: f32 = 5.0;
 
 /// The newest opening, or a sentence saying why there is none.
 fn opening<'a>(ui: &mut Ui, session: &'a Session) -> Option<&'a Opening> {
@@ -76,7 +70,7 @@ pub(super) fn plot<'a>(name: &'static str, x_axis: AxisHints<'a>) -> Plot<'a> {
 }
 
 /// A line of the key above a plot, where it covers no curve: a sample, and what it is.
-fn key_ui(ui: &mut Ui, words: &str, ink: Color32, dashed: bool) -> Response {
+pub(super) fn key_ui(ui: &mut Ui, words: &str, ink: Color32, dashed: bool) -> Response {
     let (rect, _) = ui.allocate_exact_size(vec2(22.0, 12.0), Sense::hover());
     let (ends, stroke) = ([rect.left_center(), rect.right_center()], Stroke::new(2.0, ink));
     if dashed {
@@ -130,70 +124,9 @@ fn marks((low, high): (f64, f64), step_size: f64) -> Vec<GridMark> {
     marks
 }
 
-/// The pull-off curve of the selected pin or sprue, and how far along it the hold has come.
-pub(crate) fn pull_off_ui(ui: &mut Ui, session: &Session) {
-    if opening(ui, session).is_none() {
-        return;
-    }
-    let hold = session.selection().iter().find_map(|id| Some((*id, hold_of(session, *id)?)));
-    let Some((id, hold)) = hold else {
-        ui.weak("Select a keying pin or a sprue to see its pull against its travel");
-        return;
-    };
-    let palette = Palette::of(ui);
-    let name = session.document().title(id);
-    let ink = palette.half(hold.name.half);
-    let (travel_mm, pull_n) = (hold.travel_mm, pull_at(&hold.curve, hold.travel_mm));
-    ui.horizontal_wrapped(|ui| {
-        ui.label(RichText::new(&name).color(ink).strong());
-        let (rect, _) = ui.allocate_exact_size(vec2(12.0, 12.0), Sense::hover());
-        ui.painter().circle_filled(rect.center(), MARK_PX, palette.accent);
-        ui.label(reached_words(hold));
-    });
-    let curve: PlotPoints<'_> = hold.curve.iter().map(|&(travel, pull)| [travel, pull]).collect();
-    let travel_axis = AxisHints::new_x().label("travel, mm").formatter(|mark, _| tick(mark));
-    plot("pull-off", travel_axis).x_grid_spacer(|input| even(&input)).show(ui, |plot| {
-        plot.line(Line::new(name, curve).color(ink).width(2.0));
-        let mark = Points::new("reached", vec![[travel_mm, pull_n]]).shape(MarkerShape::Circle);
-        plot.points(mark.radius(MARK_PX).color(palette.accent));
-    });
-}
-
-/// How far a hold came, and the most it did pull on the way. A hold whose sides slide one after the other
-/// pulls less than its curve at its mean travel.
-fn reached_words(hold: &HoldOutcome) -> String {
-    let how = match hold.state {
-        HoldState::Holding | HoldState::PartlyHolding { .. } => "reached",
-        HoldState::LetGo { .. } => "let go after",
-        HoldState::Broke { .. } => "broke after",
-    };
-    format!("{how} {:.2} mm, pulled at most {:.1} N", hold.travel_mm, hold.peak_n)
-}
-
-/// The pull of a curve at a travel, N: straight between its points, level beyond its ends.
-fn pull_at(curve: &[(f64, f64)], travel_mm: f64) -> f64 {
-    let next = curve.partition_point(|&(travel, _)| travel < travel_mm);
-    match (next.checked_sub(1).and_then(|before| curve.get(before)), curve.get(next)) {
-        (Some(&(from, low)), Some(&(to, high))) if to > from => {
-            low + (high - low) * (travel_mm - from) / (to - from)
-        }
-        (_, Some(&(_, pull))) | (Some(&(_, pull)), None) => pull,
-        (None, None) => 0.0,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_working_point_lies_on_the_curve() {
-        let curve = [(0.0, 0.0), (0.02, 100.0), (0.02, 60.0), (0.04, 0.0)];
-        let near = |travel, pull: f64| (pull_at(&curve, travel) - pull).abs() < 1e-9;
-        assert!(near(0.01, 50.0) && near(0.02, 100.0) && near(0.03, 30.0));
-        assert!(near(-1.0, 0.0) && near(1.0, 0.0));
-        assert!(pull_at(&[], 1.0).abs() < 1e-9);
-    }
 
     #[test]
     fn marks_are_written_alike() {

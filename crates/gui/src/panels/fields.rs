@@ -146,7 +146,7 @@ impl Fields<'_> {
 
 /// A number as typed: with a decimal point or a decimal comma, with or without the unit shown behind
 /// it; spaces do not count.
-fn typed_number(text: &str, unit: &str) -> Option<f64> {
+pub(super) fn typed_number(text: &str, unit: &str) -> Option<f64> {
     let without_spaces = |text: &str| text.split_whitespace().collect::<String>();
     let (text, unit) = (without_spaces(text), without_spaces(unit));
     let digits = text.strip_suffix(unit.as_str()).unwrap_or(&text);

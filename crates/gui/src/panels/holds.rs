@@ -6,9 +6,11 @@ use keepside_model::Half;
 use keepside_session::Session;
 
 use super::energy::energy_ui;
+use super::pull_off::{curve_link_ui, show_curve};
 use crate::action::Action;
 use crate::elevation::sentence;
 use crate::look::Palette;
+use crate::view::ViewState;
 
 /// How a hold ended, in words.
 pub(crate) fn state_words(state: &HoldState) -> String {
@@ -45,7 +47,7 @@ pub(crate) fn remains_words(hold: &HoldOutcome) -> Option<&'static str> {
 }
 
 /// The table.
-pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
+pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     let mut actions = Vec::new();
     let opening = match session.results().opening() {
         Some(Ok(opening)) => opening,
@@ -67,7 +69,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
             ui.horizontal(|ui| {
                 let name = ui.add(egui::Label::new(name).sense(egui::Sense::click()));
                 if name.on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
-                    actions.extend(shown(hold));
+                    actions.extend(shown(hold).or_else(|| show_curve(view, session, hold.name.what)));
                 }
                 if session.results().deciding() == Some(hold.name) {
                     ui.label(RichText::new("decides").italics());
@@ -90,6 +92,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
                     ui.add(egui::Label::new(format!("took {:.1} mJ", hold.work_mj)).extend());
                 }
             });
+            actions.extend(curve_link_ui(ui, session, view, hold.name.what, "Pull-off curve"));
             ui.add_space(4.0);
         }
         ui.separator();

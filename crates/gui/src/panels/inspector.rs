@@ -9,13 +9,15 @@ use keepside_session::Session;
 use super::fields::Fields;
 use super::holds::{gap_words, remains_words, state_words};
 use super::item_fields;
+use super::pull_off::{curve_link_ui, subject};
 use crate::action::{Action, Command};
 use crate::elevation::sentence;
 use crate::look::Palette;
 use crate::plan::hold_of;
+use crate::view::ViewState;
 
 /// The panel.
-pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
+pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     let mut actions = Vec::new();
     let selected: Vec<Id> = session.selection().iter().copied().collect();
     ScrollArea::vertical().id_salt("inspector").auto_shrink([false, false]).show(
@@ -23,9 +25,9 @@ pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
         |ui| match selected[..] {
             [] => {
                 heading(ui, "Project");
-                actions.extend(super::project_fields::project_ui(ui, session.document()));
+                actions.extend(super::project_fields::project_ui(ui, session, view));
             }
-            [id] => actions.extend(item_ui(ui, session, id)),
+            [id] => actions.extend(item_ui(ui, session, view, id)),
             _ => {
                 heading(ui, &format!("{} items", selected.len()));
                 for &id in &selected {
@@ -54,7 +56,7 @@ fn delete_button(ui: &mut Ui, actions: &mut Vec<Action>) {
     }
 }
 
-fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
+fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<Action> {
     let project = session.document();
     let Some(mut item) = project.item(id) else { return Vec::new() };
     heading(ui, &what_it_is(project, &item, id));
@@ -77,6 +79,9 @@ fn item_ui(ui: &mut Ui, session: &Session, id: Id) -> Vec<Action> {
         for words in [gap_words(hold), remains_words(hold).map(str::to_owned)].into_iter().flatten() {
             ui.label(sentence(&words));
         }
+    }
+    if let Some(what) = subject::of_item(project, id) {
+        actions.extend(curve_link_ui(ui, session, view, what, "Pull-off curve"));
     }
     clearances_ui(ui, session, id);
     if let Some(Ok(opening)) = session.results().opening()

@@ -8,6 +8,7 @@ pub(crate) mod holds;
 pub(crate) mod inspector;
 mod item_fields;
 mod project_fields;
+pub(crate) mod pull_off;
 pub(crate) mod status;
 pub(crate) mod strip;
 pub(crate) mod toolbar;

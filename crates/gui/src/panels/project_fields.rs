@@ -1,24 +1,32 @@
 //! What belongs to the whole project: title, part, plates, press, material, assumed holds, limits.
 
 use egui::{CollapsingHeader, Ui};
+use keepside_engine::opening::What;
 use keepside_model::{Bounds, Edit, Half, Material, Project, Rib, bounds};
+use keepside_session::Session;
 
 use super::fields::Fields;
+use super::pull_off::curve_link_ui;
 use crate::action::Action;
+use crate::view::ViewState;
 
 /// A share in the way it is shown.
 const PERCENT: Bounds =
     Bounds { what: "the share", unit: "%", min: 100.0 * bounds::SHARE.min, max: 100.0 * bounds::SHARE.max };
 
 /// All groups.
-pub(super) fn project_ui(ui: &mut Ui, project: &Project) -> Vec<Action> {
+pub(super) fn project_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    let project = session.document();
     let mut actions = Vec::new();
     group(ui, "Title", true, |ui| actions.extend(title(ui, project)));
     group(ui, "Part", true, |ui| actions.extend(split(ui, project)));
     group(ui, "Material", true, |ui| actions.extend(material(ui, project)));
     group(ui, "Plates", false, |ui| actions.extend(plates(ui, project)));
     group(ui, "Press", false, |ui| actions.extend(press(ui, project)));
-    group(ui, "Assumed holds", false, |ui| actions.extend(holds(ui, project)));
+    group(ui, "Assumed holds", false, |ui| {
+        actions.extend(holds(ui, project));
+        actions.extend(curves(ui, session, view));
+    });
     group(ui, "Limits", false, |ui| actions.extend(limits(ui, project)));
     actions
 }
@@ -151,6 +159,20 @@ fn holds(ui: &mut Ui, project: &Project) -> Vec<Action> {
         fields.number("Air gets in at", &mut holds.air_gap_mm, bounds::TRAVEL);
     });
     change.actions(|| Edit::SetHolds(holds))
+}
+
+/// Ways to the curves of the holds along the part. A measured one counts instead of the numbers above.
+fn curves(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    let mut actions = Vec::new();
+    for (what, words) in [
+        (What::Tack, "Pull-off curve of face tack"),
+        (What::WallDrag, "Pull-off curve of wall drag"),
+        (What::Edge, "Pull-off curve of undercut edges"),
+        (What::Vacuum, "Pull-off curve of vacuum"),
+    ] {
+        actions.extend(curve_link_ui(ui, session, view, what, words));
+    }
+    actions
 }
 
 fn limits(ui: &mut Ui, project: &Project) -> Vec<Action> {

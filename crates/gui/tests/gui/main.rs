@@ -6,3 +6,4 @@ mod ejectors;
 mod files;
 mod harness;
 mod panels;
+mod pull_off;
