@@ -61,7 +61,6 @@ fn of_reason(reason: &NotComputed) -> schema::NotComputed {
     let (key, run) = match reason {
         NotComputed::NoRun => ("no-run", None),
         NotComputed::NoLength { run } => ("no-length", Some(run.0)),
-        NotComputed::NotSupported { run, .. } => ("not-supported", Some(run.0)),
         NotComputed::Stuck { .. } => ("stuck", None),
         NotComputed::Cancelled => ("cancelled", None),
     };

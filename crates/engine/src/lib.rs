@@ -12,6 +12,7 @@ mod beam;
 pub mod finding;
 pub mod hardware;
 pub mod hold;
+mod network;
 pub mod opening;
 pub mod outline;
 

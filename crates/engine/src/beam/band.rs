@@ -1,6 +1,6 @@
 //! Symmetric banded matrices of the width that a chain of three-freedom nodes needs.
 
-use crate::beam::DOF;
+use crate::beam::{DOF, Matrix};
 
 /// Sub-diagonals that are kept: two nodes of three freedoms couple.
 const HALF: usize = 2 * DOF - 1;
@@ -21,10 +21,6 @@ impl Band {
         Self { rows: vec![[0.0; HALF + 1]; size] }
     }
 
-    pub(crate) fn clear(&mut self) {
-        self.rows.iter_mut().for_each(|row| *row = [0.0; HALF + 1]);
-    }
-
     /// Adds to the entry at (`row`, `column`), `column <= row`.
     #[inline]
     pub(crate) fn add(&mut self, row: usize, column: usize, value: f64) {
@@ -42,14 +38,24 @@ impl Band {
             }
         }
     }
+}
 
-    /// Makes every diagonal entry larger by a share of itself.
-    pub(crate) fn stiffen(&mut self, share: f64) {
+impl Matrix for Band {
+    fn clear(&mut self) {
+        self.rows.iter_mut().for_each(|row| *row = [0.0; HALF + 1]);
+    }
+
+    #[inline]
+    fn add_diagonal(&mut self, freedom: usize, value: f64) {
+        self.rows[freedom][HALF] += value;
+    }
+
+    fn stiffen(&mut self, share: f64) {
         self.rows.iter_mut().for_each(|row| row[HALF] *= 1.0 + share);
     }
 
     /// Factors the matrix in place as L D Lᵀ; the diagonal then holds the inverse of D.
-    pub(crate) fn factor(&mut self) -> Result<(), NotPositiveDefinite> {
+    fn factor(&mut self) -> Result<(), NotPositiveDefinite> {
         for i in 0..self.rows.len() {
             let first = i.saturating_sub(HALF);
             let (above, rest) = self.rows.split_at_mut(i);
@@ -78,8 +84,7 @@ impl Band {
         Ok(())
     }
 
-    /// Solves with the factors, in place.
-    pub(crate) fn solve(&self, x: &mut [f64]) {
+    fn solve(&self, x: &mut [f64]) {
         let size = self.rows.len();
         for i in 0..size {
             let first = i.saturating_sub(HALF);

@@ -1,7 +1,10 @@
 //! A chain of plane elements: nodes in a row along x, three freedoms each (u, w, rotation).
 
+use glam::DVec3;
+
 use crate::beam::band::Band;
 use crate::beam::element::PlaneElement;
+use crate::beam::form::{Beams, SpotForce, cubic};
 
 /// Freedoms of a node: displacement along x (mm), along z (mm), rotation (rad).
 pub(crate) const DOF: usize = 3;
@@ -37,17 +40,6 @@ fn angle(sin: f64, cos: f64) -> f64 {
 }
 
 impl Chain {
-    /// Freedoms of the whole chain.
-    pub(crate) fn size(&self) -> usize {
-        DOF * self.along_mm.len()
-    }
-
-    /// Sine and cosine of every node's rotation.
-    pub(crate) fn turns(moved: &[f64], turns: &mut Vec<(f64, f64)>) {
-        turns.clear();
-        turns.extend(moved.chunks_exact(DOF).map(|node| node[2].sin_cos()));
-    }
-
     #[inline]
     fn chord(&self, i: usize, moved: &[f64], turn_1: (f64, f64), turn_2: (f64, f64)) -> Chord {
         let d = &moved[DOF * i..DOF * (i + 2)];
@@ -68,13 +60,54 @@ impl Chain {
         let turn = |node: usize| moved[DOF * node + 2].sin_cos();
         self.chord(i, moved, turn(i), turn(i + 1)).deformation
     }
+}
 
-    /// Adds the internal forces at the displacements `moved` to `residual` and their derivative to
-    /// `matrix`. With `convex` the part of the geometric stiffness that may be negative is left out.
-    pub(crate) fn assemble(
+/// A place inside a chain's element, with the weights by which the element's freedoms move it.
+///
+/// z = Σ weight · (w1, sin θ1, w2, sin θ2): the cubic through both nodes with their slopes, written in
+/// arc length so that it stays right at large rotations.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct PlaneSpot {
+    element: usize,
+    weights: [f64; 4],
+    /// Place in the element, 0..1.
+    place: f64,
+}
+
+impl Beams for Chain {
+    const FREEDOMS: usize = DOF;
+    const Z: usize = 1;
+    const TWISTS: bool = false;
+    type Matrix = Band;
+    /// Sine and cosine of every node's rotation.
+    type Turns = Vec<(f64, f64)>;
+    type Spot = PlaneSpot;
+
+    fn nodes(&self) -> usize {
+        self.along_mm.len()
+    }
+
+    fn elements(&self) -> usize {
+        self.elements.len()
+    }
+
+    fn ends(&self, element: usize) -> (usize, usize) {
+        (element, element + 1)
+    }
+
+    fn matrix(&self) -> Band {
+        Band::new(DOF * self.along_mm.len())
+    }
+
+    fn turns(&self, moved: &[f64], turns: &mut Vec<(f64, f64)>) {
+        turns.clear();
+        turns.extend(moved.chunks_exact(DOF).map(|node| node[2].sin_cos()));
+    }
+
+    fn assemble(
         &self,
         moved: &[f64],
-        turns: &[(f64, f64)],
+        turns: &Vec<(f64, f64)>,
         residual: &mut [f64],
         matrix: &mut Band,
         convex: bool,
@@ -120,10 +153,107 @@ impl Chain {
         }
     }
 
-    /// The shape that remains when every hold is gone and the plastic strains stay: along and out of
-    /// flat of every node, mm, with the first node at the origin and the first chord along x.
-    pub(crate) fn released_shape(&self, moved: &[f64]) -> Vec<(f64, f64)> {
-        let mut shape = vec![(0.0, 0.0)];
+    fn accept(&mut self, moved: &[f64], _: &Vec<(f64, f64)>) -> (f64, bool) {
+        let (mut lost, mut tore) = (0.0, false);
+        for i in 0..self.elements.len() {
+            let deformation = self.deformation(i, moved);
+            let element = &mut self.elements[i];
+            let was_torn = element.is_torn;
+            lost += element.accept(deformation);
+            tore |= element.is_torn && !was_torn;
+        }
+        (lost, tore)
+    }
+
+    fn commit(&mut self, _: &mut [f64], _: &Vec<(f64, f64)>) {}
+
+    #[inline]
+    fn step_back(moved: &mut [f64], change: &[f64], share: f64) {
+        for (value, change) in moved.iter_mut().zip(change) {
+            *value -= share * change;
+        }
+    }
+
+    fn is_torn(&self, element: usize) -> bool {
+        self.elements[element].is_torn
+    }
+
+    fn stored_mj(&self, moved: &[f64], _: &Vec<(f64, f64)>) -> f64 {
+        let of = |i: usize| self.elements[i].elastic_energy_mj(self.deformation(i, moved));
+        (0..self.elements.len()).map(of).sum()
+    }
+
+    fn shift(moved: &[f64], node: usize) -> DVec3 {
+        DVec3::new(moved[DOF * node], 0.0, moved[DOF * node + 1])
+    }
+
+    fn spot(&self, element: usize, place: f64, _: f64) -> PlaneSpot {
+        let length_mm = self.along_mm[element + 1] - self.along_mm[element];
+        PlaneSpot { element, weights: cubic(length_mm, place), place }
+    }
+
+    #[inline]
+    fn element_of(spot: &PlaneSpot) -> usize {
+        spot.element
+    }
+
+    #[inline]
+    fn place(&self, spot: &PlaneSpot, moved: &[f64], turns: &Vec<(f64, f64)>) -> DVec3 {
+        let d = &moved[DOF * spot.element..DOF * (spot.element + 2)];
+        let [a, b, c, e] = spot.weights;
+        let (sine_1, sine_2) = (turns[spot.element].0, turns[spot.element + 1].0);
+        let z = a * d[1] + b * sine_1 + c * d[4] + e * sine_2;
+        DVec3::new(d[0] + spot.place * (d[3] - d[0]), 0.0, z)
+    }
+
+    #[inline]
+    fn spread(
+        &self,
+        spot: &PlaneSpot,
+        turns: &Vec<(f64, f64)>,
+        force: &SpotForce,
+        convex: bool,
+        residual: &mut [f64],
+        matrix: &mut Band,
+    ) {
+        let first = DOF * spot.element;
+        let (sin_1, cos_1) = turns[spot.element];
+        let (sin_2, cos_2) = turns[spot.element + 1];
+        let [a, b, c, e] = spot.weights;
+        // Only w and rotation move the spot along z, only u along x.
+        let along_z = [(1, a), (2, b * cos_1), (4, c), (5, e * cos_2)];
+        let along_x = [(0, 1.0 - spot.place), (3, spot.place)];
+        for (i, (row, weight)) in along_z.iter().enumerate() {
+            residual[first + row] += force.z * weight;
+            let stiffness = force.zz * weight;
+            for (column, other) in &along_z[..=i] {
+                matrix.add(first + row, first + column, stiffness * other);
+            }
+        }
+        if force.side.x != 0.0 || force.xx != 0.0 {
+            for (i, (row, weight)) in along_x.iter().enumerate() {
+                residual[first + row] += force.side.x * weight;
+                for (column, other) in &along_x[..=i] {
+                    matrix.add(first + row, first + column, force.xx * weight * other);
+                }
+            }
+        }
+        if force.zx != 0.0 {
+            for (i, weight) in along_z {
+                for (j, other) in along_x {
+                    matrix.add(first + i.max(j), first + i.min(j), force.zx * weight * other);
+                }
+            }
+        }
+        if !convex {
+            matrix.add(first + 2, first + 2, -force.z * b * sin_1);
+            matrix.add(first + 5, first + 5, -force.z * e * sin_2);
+        }
+    }
+
+    /// The first node of the whole chain at the origin and the first chord along x.
+    fn released(&self, moved: &[f64], _: &Vec<(f64, f64)>, _: &[usize]) -> Vec<DVec3> {
+        let mut shape = vec![DVec3::ZERO];
         let (mut x, mut z, mut rotation) = (0.0, 0.0, 0.0);
         for (i, element) in self.elements.iter().enumerate() {
             let [stretch, turn_1, turn_2] = element.residual(self.deformation(i, moved));
@@ -132,7 +262,7 @@ impl Chain {
             x += length * chord.cos();
             z += length * chord.sin();
             rotation = chord + turn_2;
-            shape.push((x, z));
+            shape.push(DVec3::new(x, 0.0, z));
         }
         shape
     }

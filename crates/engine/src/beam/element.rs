@@ -4,10 +4,8 @@
 //! and arbitrary in stretch: M. A. Crisfield, Non-linear Finite Element Analysis of Solids and
 //! Structures, vol. 1, ch. 7 (from memory). Two Gauss sections along the length.
 
+use crate::beam::GAUSS_2;
 use crate::beam::section::{FIBRES, PlasticLaw, Section};
-
-/// Places of the two Gauss sections on 0..1.
-const GAUSS_2: [f64; 2] = [0.211_324_865_405_187_1, 0.788_675_134_594_812_9];
 
 /// One element: its geometry, and what it has suffered.
 #[derive(Clone, Debug)]
@@ -16,6 +14,8 @@ pub(crate) struct PlaneElement {
     pub(crate) length_mm: f64,
     pub(crate) section: Section,
     pub(crate) law: PlasticLaw,
+    /// Strain that its length is kept from: elastic strain when nothing has moved.
+    pub(crate) kept_strain: f64,
     /// Plastic strain of every fibre of the two sections, as of the last accepted step.
     plastic: [[f64; FIBRES]; 2],
     /// No fibre has ever yielded: the closed elastic form is exact.
@@ -34,7 +34,15 @@ pub(crate) struct Local {
 
 impl PlaneElement {
     pub(crate) fn new(length_mm: f64, section: Section, law: PlasticLaw) -> Self {
-        Self { length_mm, section, law, plastic: [[0.0; FIBRES]; 2], is_virgin: true, is_torn: false }
+        Self {
+            length_mm,
+            section,
+            law,
+            kept_strain: 0.0,
+            plastic: [[0.0; FIBRES]; 2],
+            is_virgin: true,
+            is_torn: false,
+        }
     }
 
     /// Curvature at Gauss section `g` per unit of the two end rotations, 1/mm.
@@ -55,12 +63,19 @@ impl PlaneElement {
         self.is_virgin && is_sound
     }
 
+    /// The deformation with the stretch that the mould has kept the element from giving up.
+    #[inline]
+    fn held(&self, [stretch, turn_1, turn_2]: [f64; 3]) -> [f64; 3] {
+        [stretch + self.kept_strain * self.length_mm, turn_1, turn_2]
+    }
+
     /// Forces and stiffness at a deformation seen from the chord.
     #[inline]
-    pub(crate) fn respond(&self, [stretch, turn_1, turn_2]: [f64; 3]) -> Local {
+    pub(crate) fn respond(&self, deformation: [f64; 3]) -> Local {
         if self.is_torn {
             return Local::default();
         }
+        let [stretch, turn_1, turn_2] = self.held(deformation);
         let length = self.length_mm;
         if self.is_elastic(stretch, turn_1, turn_2) {
             let axial = self.law.modulus_mpa * self.section.total_mm2 / length;
@@ -112,7 +127,7 @@ impl PlaneElement {
     /// stretched beyond its break strain. Returns the work lost in it, mJ: flow, and what a torn
     /// element had stored.
     pub(crate) fn accept(&mut self, deformation: [f64; 3]) -> f64 {
-        let [stretch, turn_1, turn_2] = deformation;
+        let [stretch, turn_1, turn_2] = self.held(deformation);
         if self.is_torn || self.is_elastic(stretch, turn_1, turn_2) {
             return 0.0;
         }
@@ -141,13 +156,14 @@ impl PlaneElement {
 
     /// Energy stored elastically at a deformation, mJ.
     pub(crate) fn elastic_energy_mj(&self, deformation: [f64; 3]) -> f64 {
-        let [stretch, turn_1, turn_2] = deformation;
+        let [stretch, turn_1, turn_2] = self.held(deformation);
         if self.is_torn {
             return 0.0;
         }
         if self.is_elastic(stretch, turn_1, turn_2) {
             let local = self.respond(deformation);
-            return 0.5 * deformation.iter().zip(&local.forces).map(|(d, f)| d * f).sum::<f64>();
+            return 0.5
+                * [stretch, turn_1, turn_2].iter().zip(&local.forces).map(|(d, f)| d * f).sum::<f64>();
         }
         let mut energy = 0.0;
         for g in 0..2 {
@@ -167,7 +183,7 @@ impl PlaneElement {
     /// zero for a virgin element. Unloading may yield backwards; that is followed.
     pub(crate) fn residual(&self, from: [f64; 3]) -> [f64; 3] {
         if self.is_virgin || self.is_torn {
-            return [0.0; 3];
+            return [-self.kept_strain * self.length_mm, 0.0, 0.0];
         }
         let axial = self.law.modulus_mpa * self.section.total_mm2 / self.length_mm;
         let bend = self.law.modulus_mpa * self.section.inertia_mm4 / self.length_mm;

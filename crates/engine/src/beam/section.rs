@@ -11,16 +11,14 @@ use keepside_model::Material;
 use layers::{GAUSS_8, Slice, four_layers, halving_height_mm, slices};
 use torsion::Torsion;
 
-pub(crate) use profile::ChannelShape;
-#[cfg(test)]
-pub(crate) use profile::WallContact;
+pub(crate) use profile::{ChannelShape, WallContact};
 
 /// Fibres through the depth of a section.
 pub(crate) const FIBRES: usize = 8;
 
 /// Gauss–Legendre abscissae and weights on −1..1, four points (Abramowitz & Stegun, table 25.4; from
 /// memory, checked by the unit tests below).
-const GAUSS_4: [(f64, f64); 4] = [
+pub(super) const GAUSS_4: [(f64, f64); 4] = [
     (-0.861_136_311_594_052_6, 0.347_854_845_137_453_85),
     (-0.339_981_043_584_856_26, 0.652_145_154_862_546_1),
     (0.339_981_043_584_856_26, 0.652_145_154_862_546_1),
@@ -109,7 +107,6 @@ pub(crate) struct Sections {
     cut: Vec<(ChannelShape, Section)>,
 }
 
-#[cfg_attr(not(test), expect(dead_code, reason = "the opening run still cuts each section"))]
 impl Sections {
     /// How many of the last sections are looked through: as many as meet in a junction, and more.
     const LOOKED_THROUGH: usize = 16;

@@ -19,7 +19,6 @@ pub(crate) fn of_no_opening(project: &Project, reason: &NotComputed) -> Vec<Find
             }
             Some(*run)
         }
-        NotComputed::NotSupported { run, .. } => Some(*run),
         NotComputed::NoRun | NotComputed::Stuck { .. } => None,
     };
     let at = run.and_then(|run| project.place(run));

@@ -127,12 +127,12 @@ mod tests {
         let hold = curve_in_run(&project, Id(20));
         assert_eq!((hold.curve, hold.governed_by), (points, "measured"));
         assert_eq!((hold.capacity_n, hold.let_go_travel_mm), (30.0, 3.0));
-        // Its sides slide one after the other, so that not all of them are at the peak at once.
-        assert!(hold.peak_n > 0.9 * 30.0 && hold.peak_n < 30.0 + 1e-6, "{}", hold.peak_n);
+        // Its sides slide one after the other, and friction of a plug pressed sideways comes on top.
+        assert!(hold.peak_n > 0.9 * 30.0 && hold.peak_n < 1.1 * 30.0, "{}", hold.peak_n);
         // Let go whole: the work taken is the area under the curve.
         assert!(matches!(hold.state, opening::HoldState::LetGo { .. }), "{:?}", hold.state);
         let area_mj = 0.5 * 0.2 + 0.5 * 31.0 * 0.2 + 0.5 * 42.0 * 0.6 + 0.5 * 12.0 * 2.0;
-        assert!((hold.work_mj - area_mj).abs() < 0.02 * area_mj, "{} {area_mj}", hold.work_mj);
+        assert!((hold.work_mj - area_mj).abs() < 0.05 * area_mj, "{} {area_mj}", hold.work_mj);
         // What would be computed is still known.
         let outline = outline::of(&project);
         let computed = computed_at(&project, &outline, Id(20)).unwrap();

@@ -1,5 +1,7 @@
 //! Laws of pull: what a hold answers to its travel, and what its travel does to it.
 
+use crate::hold::Curve;
+
 /// What a hold answers to a travel: its pull, and two stiffnesses.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Pull {
@@ -12,18 +14,38 @@ pub(crate) struct Pull {
 
 /// Traction–separation law of a tacky face: rises to its peak, falls to nothing at `gone_mm`; damage
 /// unloads to the origin.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct TackLaw {
-    /// Separation at peak, mm.
+    /// Separation at peak traction, mm.
     pub(crate) rise_mm: f64,
     /// Separation at which nothing is left, mm.
     pub(crate) gone_mm: f64,
+    /// A measured curve, its forces over its initial stiffness, in the place of the two straight lines.
+    measured: Option<Curve>,
 }
 
 impl TackLaw {
+    /// Rises in a straight line and falls in another.
+    pub(crate) fn bilinear(rise_mm: f64, gone_mm: f64) -> Self {
+        Self { rise_mm, gone_mm, measured: None }
+    }
+
+    /// Along a measured curve.
+    pub(crate) fn measured(curve: &Curve) -> Self {
+        let peak = curve.peak_n();
+        let rise_mm = curve.points().iter().find(|point| point.1 >= peak).map_or(0.0, |point| point.0);
+        let gone_mm = curve.let_go_travel_mm();
+        let curve = curve.scaled(1.0 / curve.initial_stiffness_n_mm().max(f64::MIN_POSITIVE));
+        Self { rise_mm, gone_mm, measured: Some(curve) }
+    }
+
     /// Stiffness, as a share of the initial one, after a worst separation.
     #[inline]
     pub(crate) fn left(&self, worst_mm: f64) -> f64 {
+        if let Some(curve) = &self.measured {
+            let worst = worst_mm.max(1e-9);
+            return curve.force_n(worst) / worst;
+        }
         if worst_mm <= self.rise_mm {
             1.0
         } else if worst_mm >= self.gone_mm {
@@ -33,29 +55,52 @@ impl TackLaw {
         }
     }
 
+    /// Derivative of [`Self::left`].
+    #[inline]
+    pub(crate) fn left_slope(&self, worst_mm: f64) -> f64 {
+        if let Some(curve) = &self.measured {
+            let worst = worst_mm.max(1e-9);
+            let (force, slope) = curve.force_and_slope(worst);
+            return (slope - force / worst) / worst;
+        }
+        if worst_mm <= self.rise_mm || worst_mm >= self.gone_mm {
+            0.0
+        } else {
+            -self.rise_mm * self.gone_mm / ((self.gone_mm - self.rise_mm) * worst_mm * worst_mm)
+        }
+    }
+
+    /// Area under the envelope up to a separation, per initial stiffness, mm².
+    fn area(&self, to_mm: f64) -> f64 {
+        if let Some(curve) = &self.measured {
+            return curve.area_to(to_mm);
+        }
+        if to_mm <= self.rise_mm {
+            return 0.5 * to_mm * to_mm;
+        }
+        let pull = self.left(to_mm) * to_mm;
+        0.5 * self.rise_mm * self.rise_mm + 0.5 * (self.rise_mm + pull) * (to_mm - self.rise_mm)
+    }
+
     /// Work taken to open a face of this initial stiffness, N/mm, to `apart_mm` now and `worst_mm` at
     /// worst, mJ: what is stored plus what the damage has cost.
     pub(crate) fn work(&self, stiffness_n_mm: f64, apart_mm: f64, worst_mm: f64) -> f64 {
         let worst = worst_mm.min(self.gone_mm);
         let stored = |travel: f64| 0.5 * self.left(worst) * travel * travel;
-        // Area under the envelope up to the worst separation.
-        let area = if worst <= self.rise_mm {
-            0.5 * worst * worst
-        } else {
-            let pull = self.left(worst) * worst;
-            0.5 * self.rise_mm * self.rise_mm + 0.5 * (self.rise_mm + pull) * (worst - self.rise_mm)
-        };
         let now = if worst_mm >= self.gone_mm { 0.0 } else { stored(apart_mm) - stored(worst) };
-        stiffness_n_mm * (area + now)
+        stiffness_n_mm * (self.area(worst) + now)
     }
 
-    /// Derivative of [`Self::left`].
-    #[inline]
-    pub(crate) fn left_slope(&self, worst_mm: f64) -> f64 {
-        if worst_mm <= self.rise_mm || worst_mm >= self.gone_mm {
-            0.0
-        } else {
-            -self.rise_mm * self.gone_mm / ((self.gone_mm - self.rise_mm) * worst_mm * worst_mm)
+    /// Peak pull of a face of this initial stiffness, N.
+    pub(crate) fn peak(&self, stiffness_n_mm: f64) -> f64 {
+        stiffness_n_mm * self.measured.as_ref().map_or(self.rise_mm, Curve::peak_n)
+    }
+
+    /// Pull-off curve of a face of this initial stiffness: (mm, N).
+    pub(crate) fn curve(&self, stiffness_n_mm: f64) -> Vec<(f64, f64)> {
+        match &self.measured {
+            Some(curve) => curve.scaled(stiffness_n_mm).points().to_vec(),
+            None => vec![(0.0, 0.0), (self.rise_mm, self.peak(stiffness_n_mm)), (self.gone_mm, 0.0)],
         }
     }
 }

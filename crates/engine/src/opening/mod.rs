@@ -1,14 +1,17 @@
 //! The opening run: the mould opens, both halves pull, and one of them keeps each stretch.
 
 #[cfg(test)]
+mod alike;
+#[cfg(test)]
 mod checks;
 mod law;
 mod margin;
-mod mesh;
+
 mod result;
 mod run;
 mod setup;
 mod shape;
+mod shrink;
 mod spot;
 mod stepper;
 mod strip;

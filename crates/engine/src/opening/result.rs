@@ -17,16 +17,6 @@ pub enum NotComputed {
         /// The run.
         run: Id,
     },
-    /// More than the engine can do yet.
-    #[error("{what} is not supported yet, so no opening is computed; {instead}")]
-    NotSupported {
-        /// The run that cannot be done.
-        run: Id,
-        /// What is not supported, in the user's words.
-        what: &'static str,
-        /// What the user can do meanwhile.
-        instead: &'static str,
-    },
     /// The equations could not be solved; never the user's fault.
     #[error(
         "the opening run got stuck at an opening of {opening_mm:.3} mm; check sizes, material and assumed holds for numbers far from any mould, or report this project"

@@ -1,14 +1,18 @@
 //! From a project to the equations: mesh, holds and their places.
 
+use glam::DVec2;
 use keepside_model::{Half, Project};
 
-use crate::beam::{ChannelShape, DOF};
-use crate::hold::{self, ChannelSection, Ending, PointHold};
+use crate::beam::{
+    Beams, Chain, ChannelShape, GAUSS_2, PlaneElement, PlasticLaw, Sections, Space, SpaceElement, WallContact,
+};
+use crate::hold::{self, ChannelSection, Curve, Ending, PointHold};
+use crate::network::{self, Meeting, Member, Network, Path, Sizes};
 use crate::opening::law::{Slide, TackLaw, Wall};
-use crate::opening::mesh::{self, StraightRun};
-use crate::opening::spot::{Face, LineSpot, PointLaw, PointSpot, Spot};
-use crate::opening::tug::{self, Tug};
-use crate::opening::{HoldName, NotComputed, What};
+use crate::opening::spot::{Extra, ExtraKind, Face, Guide, LineSpot, PointLaw, PointSpot};
+use crate::opening::tug::{FIXED, MOVING, Tug};
+use crate::opening::{HoldName, NotComputed, What, shrink};
+use crate::outline;
 
 /// How finely a run is computed. The defaults are what the product uses; tests halve them.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -31,24 +35,25 @@ impl Default for Fineness {
 /// would be carried along by it.
 const VISCOSITY_SHARE: f64 = 0.005;
 
-/// Separation at peak traction as a share of the separation at which tack is gone.
-const TACK_RISE_SHARE: f64 = 0.1;
-
-/// Travel over which wall drag builds up, mm; assumed, of the order of the roughness of a milled wall.
-const WALL_RISE_MM: f64 = 0.005;
-
 /// Gauss–Legendre places (−1..1) and weights (sum 1) that spread a point hold over its footprint.
 const FOOTPRINT: [(f64, f64); 3] =
     [(-0.774_596_669_241_483_4, 5.0 / 18.0), (0.0, 8.0 / 18.0), (0.774_596_669_241_483_4, 5.0 / 18.0)];
 
-/// Two-point Gauss places of the line holds in an element, 0..1, each with half the length.
-const LINE_PLACES: [f64; 2] = [0.211_324_865_405_187_1, 0.788_675_134_594_812_9];
+/// How many times as stiff as the channel a junction is, where the other arms keep it from bending.
+pub(crate) const JUNCTION_STIFFNESS: f64 = 10.0;
+
+/// Most elements of a part, about: beyond, they get longer.
+const MOST_ELEMENTS: f64 = 4000.0;
 
 /// A sprue or feature as it enters a run.
 #[derive(Clone, Debug)]
 pub(crate) struct PointEntry {
     pub(crate) name: HoldName,
+    /// The path it stands on and where along it, mm.
+    pub(crate) path: usize,
     pub(crate) along_mm: f64,
+    /// To the left of the centre line, mm.
+    pub(crate) beside_mm: f64,
     pub(crate) hold: PointHold,
     diameter_mm: f64,
     engaged_mm: f64,
@@ -66,65 +71,137 @@ impl PointEntry {
     }
 }
 
-/// A project made ready for runs with different factors on the fixed half's holds.
+/// A line hold of one half, added up over the part.
 #[derive(Clone, Debug)]
-pub(crate) struct Setup {
-    pub(crate) run: StraightRun,
-    pub(crate) tug: Tug,
+pub(crate) struct LineTotal {
+    pub(crate) name: HoldName,
+    /// Peak pull if all of it were pulled at once, N.
+    pub(crate) peak_n: f64,
+    pub(crate) gone_mm: f64,
+    pub(crate) curve: Vec<(f64, f64)>,
+}
+
+/// A project cut into a network, with everything that acts on it, before the equations take a form.
+#[derive(Clone, Debug)]
+pub(crate) struct Layout {
+    pub(crate) network: Network,
     pub(crate) points: Vec<PointEntry>,
+    /// One straight run: a plane holds it.
+    pub(crate) is_plane: bool,
+}
+
+impl Layout {
+    pub(crate) fn new(project: &Project, fineness: Fineness) -> Result<Self, NotComputed> {
+        let (paths, meetings) = network::paths(project)?;
+        let points = entries(project, &paths);
+        let is_plane = Network::is_straight(&paths, &meetings);
+        Ok(Self::mesh(project, paths, &meetings, points, is_plane, fineness))
+    }
+
+    fn mesh(
+        project: &Project,
+        paths: Vec<Path>,
+        meetings: &[Meeting],
+        points: Vec<PointEntry>,
+        is_plane: bool,
+        fineness: Fineness,
+    ) -> Self {
+        let marks: Vec<Vec<f64>> = (0..paths.len())
+            .map(|path| points.iter().filter(|p| p.path == path).map(|p| p.along_mm).collect())
+            .collect();
+        let whole_mm: f64 = paths.iter().map(|path| path.length_mm).sum();
+        let sizes: Vec<Sizes> =
+            paths.iter().map(|path| element_sizes(project, path, whole_mm, fineness)).collect();
+        let network = Network::new(paths, meetings, &marks, &sizes);
+        Self { network, points, is_plane }
+    }
+}
+
+/// A project made ready for a run.
+#[derive(Clone)]
+pub(crate) struct Setup<B: Beams> {
+    pub(crate) layout: Layout,
+    pub(crate) tug: Tug<B>,
+    pub(crate) lines: Vec<LineTotal>,
     pub(crate) stroke_mm: f64,
-    /// Length that each line spot stands for, mm, and the shape of the channel there.
-    pub(crate) line_mm: Vec<f64>,
-    /// Peak pull of tack and of wall drag, per half, N.
-    pub(crate) tack_peak_n: [f64; 2],
-    pub(crate) wall_peak_n: [f64; 2],
-    pub(crate) wall_gone_mm: [f64; 2],
     /// Force that residuals are compared with, N.
     pub(crate) reference_n: f64,
 }
 
-impl Setup {
-    /// Builds the equations of a project, every hold of the fixed half multiplied by `fixed_factor`.
-    pub(crate) fn new(project: &Project, fineness: Fineness, fixed_factor: f64) -> Result<Self, NotComputed> {
-        let run = StraightRun::of(project)?;
-        let points = entries(project, &run);
-        let tug = build(project, &run, &points, fineness, fixed_factor);
-        let mut line_mm = Vec::with_capacity(tug.lines.len());
-        for element in &tug.chain.elements {
-            line_mm.extend([0.5 * element.length_mm; 2]);
-        }
-        let mut tack_peak_n = [0.0; 2];
-        let mut wall_peak_n = [0.0; 2];
-        let mut wall_gone_mm = [0.0_f64; 2];
-        for line in &tug.lines {
-            for (half, face) in line.faces.iter().enumerate() {
-                tack_peak_n[half] += face.tack_n_mm * tug.tack.rise_mm;
-                wall_peak_n[half] += face.wall.peak_n;
-                wall_gone_mm[half] = wall_gone_mm[half].max(face.wall.gone_mm);
-            }
-        }
-        let of_points = tug.laws.iter().map(|law| law.curve.peak_n()).fold(0.0, f64::max);
-        let reference_n = of_points.max(tack_peak_n[0]).max(tack_peak_n[1]).max(1.0);
-        let stroke_mm = project.press.stroke_mm;
-        Ok(Self { run, tug, points, stroke_mm, line_mm, tack_peak_n, wall_peak_n, wall_gone_mm, reference_n })
+/// Beams that a network can be turned into.
+pub(crate) trait Build: Beams {
+    fn build(project: &Project, network: &Network) -> Self;
+}
+
+impl Build for Chain {
+    fn build(project: &Project, network: &Network) -> Self {
+        let law = PlasticLaw::new(&project.material);
+        let mut sections = Sections::default();
+        let element = |member: &Member| {
+            let length_mm = member.to_mm - member.from_mm;
+            PlaneElement::new(length_mm, sections.of(&network.shape(&project.part, member)), law)
+        };
+        let along_mm = network.stations[0].iter().map(|station| station.0).collect();
+        Self { along_mm, elements: network.members.iter().map(element).collect() }
     }
 }
 
-/// The sprues and features that stand in the run, in the order of their ids, sprues first. One that
+impl Build for Space {
+    fn build(project: &Project, network: &Network) -> Self {
+        let law = PlasticLaw::new(&project.material);
+        let poisson = project.material.poisson;
+        let mut sections = Sections::default();
+        let element = |member: &Member| {
+            let length_mm = network.nodes[member.from].distance(network.nodes[member.to]);
+            let section = sections.of(&network.shape(&project.part, member));
+            let law = if member.is_stiff {
+                let modulus_mpa = JUNCTION_STIFFNESS * law.modulus_mpa;
+                PlasticLaw { modulus_mpa, yield_mpa: 1e9, break_strain: 1e9, ..law }
+            } else {
+                law
+            };
+            (member.from, member.to, SpaceElement::new(length_mm, section, law, poisson))
+        };
+        Self::new(network.nodes.clone(), network.members.iter().map(element).collect())
+    }
+}
+
+impl<B: Build + shrink::Kept> Setup<B> {
+    /// Builds the equations of a layout, every hold of the fixed half multiplied by `fixed_factor`.
+    pub(crate) fn new(project: &Project, layout: Layout, fineness: Fineness, fixed_factor: f64) -> Self {
+        let mut tug: Tug<B> = build(project, &layout, fineness, fixed_factor);
+        let lines = line_totals(&tug);
+        let of_points = tug.laws.iter().map(|law| law.curve.peak_n()).fold(0.0, f64::max);
+        let of_lines = lines.iter().map(|line| line.peak_n).fold(0.0, f64::max);
+        let reference_n = of_points.max(of_lines).max(1.0);
+        shrink::keep(project, &layout, &mut tug);
+        Self { layout, tug, lines, stroke_mm: project.press.stroke_mm, reference_n }
+    }
+}
+
+/// The sprues and features that stand in the part, in the order of their ids, sprues first. One that
 /// misses the channel is passed over: it holds nothing, and a finding says so.
-fn entries(project: &Project, run: &StraightRun) -> Vec<PointEntry> {
-    let in_channel = |at| {
-        let (along_mm, beside_mm) = run.along(at);
-        let is_inside =
-            (0.0..=run.length_mm).contains(&along_mm) && beside_mm <= 0.5 * run.channel_at(along_mm).0;
-        is_inside.then_some((along_mm, beside_mm))
+fn entries(project: &Project, paths: &[Path]) -> Vec<PointEntry> {
+    let edge = outline::of(project);
+    let in_channel = |at: DVec2| {
+        let place = outline::channel_at(project, at).filter(|place| place.inside)?;
+        let path = paths.iter().position(|path| path.run == place.run)?;
+        // Beyond the last point of a round end the place is measured on along the run.
+        let (centre, direction) = (place.at, place.direction);
+        let beyond_mm = (at - centre).dot(direction);
+        let along_mm = (paths[path].along_mm(place.along_mm) + beyond_mm).clamp(0.0, paths[path].length_mm);
+        let beside_mm = direction.perp_dot(at - centre);
+        let to_wall_mm = edge.nearest_edge(at).map_or(0.0, |(_, distance_mm)| distance_mm);
+        Some((path, along_mm, beside_mm, place, to_wall_mm))
     };
     let mut points = Vec::new();
     for (&id, sprue) in &project.sprues {
-        if let Some((along_mm, _)) = in_channel(sprue.at) {
+        if let Some((path, along_mm, beside_mm, ..)) = in_channel(sprue.at) {
             points.push(PointEntry {
                 name: HoldName { half: sprue.half, what: What::Sprue(id) },
+                path,
                 along_mm,
+                beside_mm,
                 hold: hold::sprue(project, sprue),
                 diameter_mm: sprue.diameter_mm,
                 engaged_mm: sprue.diameter_mm.min(sprue.length_mm),
@@ -132,52 +209,56 @@ fn entries(project: &Project, run: &StraightRun) -> Vec<PointEntry> {
         }
     }
     for (&id, feature) in &project.features {
-        if let Some((along_mm, beside_mm)) = in_channel(feature.at) {
-            let (width_mm, depth_mm) = run.channel_at(along_mm);
+        if let Some((path, along_mm, beside_mm, place, to_wall_mm)) = in_channel(feature.at) {
             let share = match feature.half {
                 Half::Moving => project.part.moving_share,
                 Half::Fixed => 1.0 - project.part.moving_share,
             };
             let section = ChannelSection {
-                width_mm,
-                depth_mm,
-                depth_in_half_mm: depth_mm * share,
-                // The ends of the channel are walls too.
-                to_wall_mm: (0.5 * width_mm - beside_mm).min(along_mm).min(run.length_mm - along_mm),
+                width_mm: place.width_mm,
+                depth_mm: place.depth_mm,
+                depth_in_half_mm: place.depth_mm * share,
+                to_wall_mm,
             };
             points.push(PointEntry {
                 name: HoldName { half: feature.half, what: What::Feature(id) },
+                path,
                 along_mm,
+                beside_mm,
                 hold: hold::feature(project, feature, section),
-                diameter_mm: crate::outline::plan_diameter_mm(&feature.kind),
-                engaged_mm: feature.protrusion_mm.min(depth_mm),
+                diameter_mm: outline::plan_diameter_mm(&feature.kind),
+                engaged_mm: feature.protrusion_mm.min(place.depth_mm),
             });
         }
     }
     points
 }
 
-fn build(
-    project: &Project,
-    run: &StraightRun,
-    points: &[PointEntry],
-    fineness: Fineness,
-    fixed_factor: f64,
-) -> Tug {
+/// The traction law of bare faces.
+fn tack_law(project: &Project) -> TackLaw {
     let holds = &project.holds;
-    let tack = TackLaw { rise_mm: TACK_RISE_SHARE * holds.tack_travel_mm, gone_mm: holds.tack_travel_mm };
-    let marks: Vec<f64> = points.iter().map(|p| p.along_mm).collect();
-    let (fine_mm, coarse_mm) = element_sizes(project, run, tack, fineness);
-    let chain = mesh::chain(project, run, mesh::nodes(run.length_mm, &marks, fine_mm, coarse_mm));
-
-    let mut lines = Vec::with_capacity(2 * chain.elements.len());
-    for (element, pair) in chain.along_mm.windows(2).enumerate() {
-        let shape = mesh::shape(project, run, pair);
-        for xi in LINE_PLACES {
-            let spot = Spot::new(&chain, element, xi);
-            lines.push(line_spot(project, &shape, spot, 0.5 * (pair[1] - pair[0]), tack, fixed_factor));
-        }
+    match &holds.tack_curve {
+        Some(curve) => TackLaw::measured(&Curve::measured(curve)),
+        None => TackLaw::bilinear(hold::TACK_RISE_SHARE * holds.tack_travel_mm, holds.tack_travel_mm),
     }
+}
+
+/// Initial stiffness of a bare face, N/mm³.
+fn tack_stiffness(project: &Project, tack: &TackLaw) -> f64 {
+    match &project.holds.tack_curve {
+        Some(curve) => Curve::measured(curve).initial_stiffness_n_mm(),
+        None => project.holds.tack_mpa / tack.rise_mm,
+    }
+}
+
+fn build<B: Build>(project: &Project, layout: &Layout, fineness: Fineness, fixed_factor: f64) -> Tug<B> {
+    let Layout { network, points, .. } = layout;
+    let beams = B::build(project, network);
+    let mut maker = LineMaker::new(project, network, fixed_factor);
+    for (element, member) in network.members.iter().enumerate() {
+        maker.member(&beams, element, member);
+    }
+    let LineMaker { tack, curves, lines, extras, guides, .. } = maker;
 
     let mut laws = Vec::new();
     let mut spots = Vec::new();
@@ -193,85 +274,275 @@ fn build(
             stiffness_n_mm,
             lateral_n_mm: project.material.modulus_hot_mpa * point.engaged_mm,
             lateral_limit_n: project.material.yield_hot_mpa * point.engaged_mm * point.diameter_mm,
+            friction: project.material.friction * factor,
         });
+        let path = &network.paths[point.path];
+        let length_mm = path.length_mm;
+        // The second moment of a disc is that of two points at a quarter of its diameter.
+        let across = 0.25 * point.diameter_mm;
+        let beside: &[(f64, f64)] = if B::TWISTS { &[(-across, 0.5), (across, 0.5)] } else { &[(0.0, 1.0)] };
         for (place, share) in FOOTPRINT {
-            let along = (point.along_mm + 0.5 * point.diameter_mm * place).clamp(0.0, run.length_mm);
-            spots.push(PointSpot::new(Spot::at(&chain, along), law, share));
+            let along = point.along_mm + 0.5 * point.diameter_mm * place;
+            let along =
+                if path.is_closed { along.rem_euclid(length_mm) } else { along.clamp(0.0, length_mm) };
+            let (element, xi) = network.place(point.path, along);
+            for (aside, part) in beside {
+                let spot = beams.spot(element, xi, point.beside_mm + aside);
+                spots.push(PointSpot::new(spot, law, share * part));
+            }
         }
     }
 
-    let size = chain.size();
-    let none = vec![0.0; size];
+    let none = vec![0.0; B::FREEDOMS * beams.nodes()];
     let (viscosity, drag_before, load) = (none.clone(), none.clone(), none);
-    let mut tug = Tug { chain, tack, lines, laws, points: spots, viscosity, drag_before, load };
-    set_viscosity(&mut tug, run, fineness);
+    let points = spots;
+    let mut tug = Tug {
+        beams,
+        tack,
+        lines,
+        extras,
+        curves,
+        guides,
+        laws,
+        points,
+        sides: Vec::new(),
+        viscosity,
+        drag_before,
+        load,
+    };
+    set_viscosity(project, &mut tug, network, fineness);
     tug
 }
 
 /// Viscosity in proportion to the length of part at each node.
-fn set_viscosity(tug: &mut Tug, run: &StraightRun, fineness: Fineness) {
-    let tack_peak: f64 =
-        tug.lines.iter().flat_map(|l| &l.faces).map(|f| f.tack_n_mm * tug.tack.rise_mm).sum();
+fn set_viscosity<B: Build>(project: &Project, tug: &mut Tug<B>, network: &Network, fineness: Fineness) {
+    let tack_peak: f64 = tug.lines.iter().flat_map(|l| &l.faces).map(|f| tug.tack.peak(f.tack_n_mm)).sum();
     let point_peak = tug.laws.iter().map(|law| law.curve.peak_n()).fold(0.0, f64::max);
     // Without tack a tenth of a percent of the strongest hold does as well.
     let total = (VISCOSITY_SHARE * 0.5 * tack_peak).max(0.001 * point_peak).max(1e-3);
-    let per_mm = fineness.viscosity * total / run.length_mm;
-    for (i, element) in tug.chain.elements.iter().enumerate() {
-        let depth_mm = 2.0 * element.section.reach_mm;
-        for node in [i, i + 1] {
-            let share = 0.5 * per_mm * element.length_mm;
-            tug.viscosity[DOF * node] += share;
-            tug.viscosity[DOF * node + 1] += share;
-            tug.viscosity[DOF * node + 2] += share * depth_mm * depth_mm / 12.0;
+    let whole_mm: f64 = network.paths.iter().map(|path| path.length_mm).sum();
+    let per_mm = fineness.viscosity * total / whole_mm;
+    for member in &network.members {
+        let length_mm = network.nodes[member.from].distance(network.nodes[member.to]);
+        let depth_mm = network.shape(&project.part, member).depth_mm();
+        for node in [member.from, member.to] {
+            let share = 0.5 * per_mm * length_mm;
+            let first = B::FREEDOMS * node;
+            for i in 0..B::FREEDOMS {
+                let lever = if i > B::Z { depth_mm * depth_mm / 12.0 } else { 1.0 };
+                tug.viscosity[first + i] += share * lever;
+            }
         }
     }
 }
 
 /// Longest element at a feature and elsewhere: a sixth and a quarter of the length over which a stuck
 /// beam bends, (4EI/k)^(1/4) (Hetényi), or of the width where that is less.
-fn element_sizes(project: &Project, run: &StraightRun, tack: TackLaw, fineness: Fineness) -> (f64, f64) {
-    let middle = 0.5 * run.length_mm;
-    let (width_mm, depth_mm) = run.channel_at(middle);
+fn element_sizes(project: &Project, path: &Path, whole_mm: f64, fineness: Fineness) -> Sizes {
+    let (width_mm, depth_mm) = path.channel_at(0.5 * path.length_mm);
     let inertia = width_mm * depth_mm.powi(3) / 12.0;
-    let bed = (2.0 * project.holds.tack_mpa * width_mm / tack.rise_mm).max(1e-6);
+    let tack = tack_law(project);
+    let bed = (2.0 * tack_stiffness(project, &tack) * width_mm).max(1e-6);
     let decay_mm = (4.0 * project.material.modulus_hot_mpa * inertia / bed).powf(0.25);
     let fine = decay_mm.min(width_mm) / 6.0;
     // Never more than a few thousand elements, whatever the proportions of the part.
-    let fine = fine.max(run.length_mm / 2000.0);
-    (fine / fineness.mesh, 1.6 * fine / fineness.mesh)
+    let fine = fine.max(whole_mm / (0.5 * MOST_ELEMENTS));
+    Sizes { fine_mm: fine / fineness.mesh, coarse_mm: 1.6 * fine / fineness.mesh }
 }
 
-fn line_spot(
-    project: &Project,
-    shape: &ChannelShape,
-    spot: Spot,
-    length_mm: f64,
-    tack: TackLaw,
+/// Makes the holds that act all along the part.
+struct LineMaker<'a, S> {
+    project: &'a Project,
+    network: &'a Network,
     fixed_factor: f64,
-) -> LineSpot {
-    let holds = &project.holds;
-    let mut faces = [Face::default(); 2];
-    for (half, face) in faces.iter_mut().enumerate() {
-        let is_fixed = half == tug::FIXED;
-        let factor = if is_fixed { fixed_factor } else { 1.0 };
-        let release = if is_fixed { holds.release_factor_fixed } else { holds.release_factor_moving };
-        let floor = if is_fixed { shape.floor_fixed_mm() } else { shape.floor_moving_mm() };
-        let height = if is_fixed { shape.depth_fixed_mm } else { shape.depth_moving_mm };
-        let slope = if is_fixed { shape.slope_fixed } else { shape.slope_moving };
-        face.tack_n_mm = factor * release * holds.tack_mpa * floor * length_mm / tack.rise_mm;
-        // Travel: until the wall is cleared, by height or because the draft has opened the relief.
-        let gone_mm = if slope > 0.0 { height.min(holds.wall_relief_mm / slope) } else { height };
-        if gone_mm > 1e-6 {
-            let wall_mm2 = 2.0 * height * slope.hypot(1.0) * length_mm;
-            face.wall = Wall {
-                peak_n: factor * release * holds.wall_drag_mpa * wall_mm2,
-                gone_mm,
-                rise_mm: WALL_RISE_MM.min(0.1 * gone_mm),
-            };
+    tack: TackLaw,
+    tack_stiffness: f64,
+    curves: Vec<Curve>,
+    lines: Vec<LineSpot<S>>,
+    extras: Vec<Extra<S>>,
+    guides: Vec<Guide<S>>,
+}
+
+impl<'a, S: Copy> LineMaker<'a, S> {
+    fn new(project: &'a Project, network: &'a Network, fixed_factor: f64) -> Self {
+        let tack = tack_law(project);
+        Self {
+            project,
+            network,
+            fixed_factor,
+            tack_stiffness: tack_stiffness(project, &tack),
+            tack,
+            curves: Vec::new(),
+            lines: Vec::new(),
+            extras: Vec::new(),
+            guides: Vec::new(),
         }
-        face.wall_slide = Slide::default();
     }
-    // Pressed into a half, the part gives like half its depth of plastic.
-    let contact = project.material.modulus_hot_mpa * shape.width_mm / (0.5 * shape.depth_mm());
-    LineSpot { spot, faces, contact_n_mm: contact * length_mm }
+
+    /// The holds along one member.
+    fn member<B: Build<Spot = S>>(&mut self, beams: &B, element: usize, member: &Member) {
+        let Some(path) = member.path else { return };
+        let shape = self.network.shape(&self.project.part, member);
+        let whole_mm = member.to_mm - member.from_mm;
+        for place in GAUSS_2 {
+            let along_mm = member.from_mm + place * whole_mm;
+            // Both sides apart where the part may twist.
+            let sides: &[f64] = if B::TWISTS { &[-1.0, 1.0] } else { &[0.0] };
+            let length_mm = 0.5 * whole_mm;
+            for side in sides {
+                let share = 1.0 / if B::TWISTS { 2.0 } else { 1.0 };
+                // Two points that have the second moment of the width.
+                let beside_mm = side * shape.width_mm / 12.0_f64.sqrt();
+                let spot = beams.spot(element, place, beside_mm);
+                let cover = self.network.cover(self.project, path, along_mm, *side);
+                self.spot(spot, &shape, length_mm, share, cover);
+            }
+            if B::TWISTS {
+                let spot = beams.spot(element, place, 0.0);
+                let (_, direction) = self.network.paths[path].at(along_mm);
+                let open =
+                    [-1.0, 1.0].map(|side| self.network.cover(self.project, path, along_mm, side).wall);
+                self.guide(spot, &shape, length_mm, direction.perp(), 0.5 * (open[0] + open[1]));
+            }
+        }
+    }
+
+    fn guide(&mut self, spot: S, shape: &ChannelShape, length_mm: f64, across: DVec2, walls: f64) {
+        if walls <= 0.0 {
+            return;
+        }
+        // Pressed against a wall, the part gives like half its width of plastic.
+        let stiffness = self.project.material.modulus_hot_mpa * shape.depth_mm() / (0.5 * shape.width_mm);
+        self.guides.push(Guide {
+            spot,
+            across,
+            stiffness_n_mm: stiffness * length_mm * walls,
+            depth_mm: [shape.depth_fixed_mm, shape.depth_moving_mm],
+            worst_mm: [0.0; 2],
+            force_before: 0.0,
+            across_before_mm: 0.0,
+        });
+    }
+
+    fn factor(&self, half: usize) -> f64 {
+        let holds = &self.project.holds;
+        if half == FIXED {
+            self.fixed_factor * holds.release_factor_fixed
+        } else {
+            holds.release_factor_moving
+        }
+    }
+
+    /// Travel until a wall is cleared, by height or because its slope has opened the relief, mm.
+    fn clear_mm(&self, wall: &WallContact) -> f64 {
+        if wall.slope > 0.0 {
+            wall.height_mm.min(self.project.holds.wall_relief_mm / wall.slope)
+        } else {
+            wall.height_mm
+        }
+    }
+
+    fn spot(&mut self, spot: S, shape: &ChannelShape, length_mm: f64, share: f64, cover: network::Cover) {
+        let holds = &self.project.holds;
+        let mut faces = [Face::default(); 2];
+        for (half, face) in faces.iter_mut().enumerate() {
+            let factor = self.factor(half);
+            let is_fixed = half == FIXED;
+            let name = if is_fixed { Half::Fixed } else { Half::Moving };
+            let floor = shape.face_mm(name);
+            face.tack_n_mm = factor * self.tack_stiffness * floor * length_mm * share * cover.floor;
+            let [wall, groove] = shape.walls(name);
+            let wall_mm2 = (wall.area_mm + groove.area_mm) * length_mm * share * cover.wall;
+            if holds.wall_curve.is_none() && wall_mm2 > 0.0 {
+                // A groove's sides drag along with the walls; their travels are mixed by area.
+                let mixed = wall.area_mm * self.clear_mm(&wall) + groove.area_mm * self.clear_mm(&groove);
+                let gone_mm = mixed / (wall.area_mm + groove.area_mm);
+                if gone_mm > 1e-6 {
+                    let peak_n = factor * holds.wall_drag_mpa * wall_mm2;
+                    let rise_mm = hold::WALL_RISE_MM.min(0.1 * gone_mm);
+                    face.wall = Wall { peak_n, gone_mm, rise_mm };
+                }
+            }
+            face.wall_slide = Slide::default();
+            let extra_mm = length_mm * share;
+            if let Some(curve) = &holds.wall_curve {
+                self.extra(spot, half, ExtraKind::Wall, Curve::measured(curve), factor * wall_mm2, extra_mm);
+            }
+            if let Some(hold) = hold::edge(self.project, shape, name) {
+                let scale = if is_fixed { self.fixed_factor } else { 1.0 };
+                self.extra(spot, half, ExtraKind::Edge, hold.curve, scale * extra_mm * cover.wall, extra_mm);
+            }
+            if holds.vacuum_mpa > 0.0 && !cover.is_vented[half] {
+                let gap_mm = holds.air_gap_mm;
+                let points = vec![(0.0, 0.0), (0.1 * gap_mm, 1.0), (gap_mm, 1.0), (1.1 * gap_mm, 0.0)];
+                let curve = Curve::new(points).unwrap_or_else(|| Curve::triangle(1.0, 0.1 * gap_mm, gap_mm));
+                let scale = if is_fixed { self.fixed_factor } else { 1.0 };
+                let pull = scale * holds.vacuum_mpa * floor * extra_mm * cover.floor;
+                self.extra(spot, half, ExtraKind::Air, curve, pull, extra_mm);
+            }
+        }
+        // Pressed into a half, the part gives like half its depth of plastic.
+        let contact = self.project.material.modulus_hot_mpa * shape.width_mm / (0.5 * shape.depth_mm());
+        let contact_n_mm = contact * length_mm * share * cover.floor;
+        self.lines.push(LineSpot { spot, faces, contact_n_mm, length_mm: length_mm * share });
+    }
+
+    fn extra(&mut self, spot: S, half: usize, kind: ExtraKind, curve: Curve, scale: f64, length_mm: f64) {
+        if scale <= 0.0 {
+            return;
+        }
+        let known = self.curves.iter().position(|known| *known == curve);
+        let curve = known.unwrap_or_else(|| {
+            self.curves.push(curve);
+            self.curves.len() - 1
+        });
+        self.extras.push(Extra {
+            spot,
+            half,
+            kind,
+            curve,
+            scale,
+            slide: Slide::default(),
+            length_mm,
+            gone_at_mm: 0.0,
+        });
+    }
+}
+
+/// The line holds of both halves, added up: tack and walls always, the others where there are any.
+fn line_totals<B: Beams>(tug: &Tug<B>) -> Vec<LineTotal> {
+    let mut totals = Vec::new();
+    for (half, index) in [(Half::Fixed, FIXED), (Half::Moving, MOVING)] {
+        let name = |what| HoldName { half, what };
+        let tack: f64 = tug.lines.iter().map(|line| line.faces[index].tack_n_mm).sum();
+        totals.push(LineTotal {
+            name: name(What::Tack),
+            peak_n: tug.tack.peak(tack),
+            gone_mm: tug.tack.gone_mm,
+            curve: tug.tack.curve(tack),
+        });
+        let faces = || tug.lines.iter().map(|line| &line.faces[index]);
+        let measured = extras_total(tug, index, ExtraKind::Wall, name(What::WallDrag));
+        totals.push(measured.unwrap_or_else(|| {
+            let peak_n: f64 = faces().map(|face| face.wall.peak_n).sum();
+            let gone_mm = faces().map(|face| face.wall.gone_mm).fold(0.0, f64::max);
+            let rise_mm = faces().map(|face| face.wall.rise_mm).fold(0.0, f64::max);
+            let curve =
+                if peak_n > 0.0 { vec![(0.0, 0.0), (rise_mm, peak_n), (gone_mm, 0.0)] } else { Vec::new() };
+            LineTotal { name: name(What::WallDrag), peak_n, gone_mm, curve }
+        }));
+        totals.extend(extras_total(tug, index, ExtraKind::Edge, name(What::Edge)));
+        totals.extend(extras_total(tug, index, ExtraKind::Air, name(What::Vacuum)));
+    }
+    totals
+}
+
+fn extras_total<B: Beams>(tug: &Tug<B>, half: usize, kind: ExtraKind, name: HoldName) -> Option<LineTotal> {
+    let of_kind = || tug.extras.iter().filter(move |extra| extra.half == half && extra.kind == kind);
+    let first = of_kind().next()?;
+    let whole: f64 = of_kind().map(|extra| extra.scale).sum();
+    let peak_n = of_kind().map(|extra| extra.scale * tug.curves[extra.curve].peak_n()).sum();
+    let gone_mm = of_kind().map(|e| tug.curves[e.curve].let_go_travel_mm()).fold(0.0, f64::max);
+    let curve = tug.curves[first.curve].scaled(whole).points().to_vec();
+    Some(LineTotal { name, peak_n, gone_mm, curve })
 }

@@ -1,58 +1,10 @@
-//! Where holds act: spots inside elements, and what acts there.
+//! What acts on the part, and where: line holds, point holds, and the walls that guide it.
 
+use glam::DVec2;
 use keepside_model::Half;
 
-use crate::beam::{Chain, DOF};
 use crate::hold::Curve;
 use crate::opening::law::{Slide, Wall};
-
-/// A place inside an element, with the weights by which the element's freedoms move it.
-///
-/// z = Σ weight · (w1, sin θ1, w2, sin θ2): the cubic through both nodes with their slopes, written in
-/// arc length so that it stays right at large rotations.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Spot {
-    pub(crate) element: usize,
-    pub(crate) weights: [f64; 4],
-    /// Place in the element, 0..1.
-    pub(crate) xi: f64,
-}
-
-impl Spot {
-    pub(crate) fn new(chain: &Chain, element: usize, xi: f64) -> Self {
-        let length = chain.along_mm[element + 1] - chain.along_mm[element];
-        let (x2, x3) = (xi * xi, xi * xi * xi);
-        let weights = [
-            1.0 - 3.0 * x2 + 2.0 * x3,
-            length * (xi - 2.0 * x2 + x3),
-            3.0 * x2 - 2.0 * x3,
-            length * (x3 - x2),
-        ];
-        Self { element, weights, xi }
-    }
-
-    /// The spot at a place along the chain, mm; clamped to its ends.
-    pub(crate) fn at(chain: &Chain, along_mm: f64) -> Self {
-        let last = chain.elements.len() - 1;
-        let element = chain.along_mm.partition_point(|x| *x <= along_mm).saturating_sub(1).min(last);
-        let from = chain.along_mm[element];
-        let xi = (along_mm - from) / (chain.along_mm[element + 1] - from);
-        Self::new(chain, element, xi.clamp(0.0, 1.0))
-    }
-
-    /// Displacement of the spot along x and z, mm.
-    pub(crate) fn displacement(&self, moved: &[f64]) -> (f64, f64) {
-        let sine = |node: usize| moved[DOF * node + 2].sin();
-        self.place(moved, sine(self.element), sine(self.element + 1))
-    }
-
-    #[inline]
-    pub(crate) fn place(&self, moved: &[f64], sine_1: f64, sine_2: f64) -> (f64, f64) {
-        let d = &moved[DOF * self.element..DOF * (self.element + 2)];
-        let [a, b, c, e] = self.weights;
-        (d[0] + self.xi * (d[3] - d[0]), a * d[1] + b * sine_1 + c * d[4] + e * sine_2)
-    }
-}
 
 /// One half's faces and walls at a spot.
 #[derive(Clone, Copy, Debug, Default)]
@@ -73,12 +25,78 @@ pub(crate) struct Face {
 
 /// The faces of both halves over a piece of the part.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct LineSpot {
-    pub(crate) spot: Spot,
+pub(crate) struct LineSpot<S> {
+    pub(crate) spot: S,
     /// Fixed half, moving half.
     pub(crate) faces: [Face; 2],
     /// Stiffness against pressing into either half, N/mm.
     pub(crate) contact_n_mm: f64,
+    /// Length of run that it stands for, mm.
+    pub(crate) length_mm: f64,
+}
+
+/// Line holds that only some parts have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum ExtraKind {
+    /// Wall drag with a measured curve.
+    Wall,
+    /// Undercut edges.
+    Edge,
+    /// Vacuum under a sealed face.
+    Air,
+}
+
+impl ExtraKind {
+    pub(crate) const ALL: [Self; 3] = [Self::Wall, Self::Edge, Self::Air];
+}
+
+/// A line hold with a curve of its own, over a piece of the part.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Extra<S> {
+    pub(crate) spot: S,
+    /// Index of its half.
+    pub(crate) half: usize,
+    pub(crate) kind: ExtraKind,
+    /// Its curve, by index, and what to multiply it with.
+    pub(crate) curve: usize,
+    pub(crate) scale: f64,
+    pub(crate) slide: Slide,
+    pub(crate) length_mm: f64,
+    /// Opening at which it let go, mm; 0 while it holds.
+    pub(crate) gone_at_mm: f64,
+}
+
+/// The channel walls keep a piece of the part from moving across the run until it has left both halves.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Guide<S> {
+    pub(crate) spot: S,
+    /// Unit vector across the run.
+    pub(crate) across: DVec2,
+    /// Stiffness while fully engaged, N/mm.
+    pub(crate) stiffness_n_mm: f64,
+    /// Depth of the channel in each half, mm.
+    pub(crate) depth_mm: [f64; 2],
+    /// Farthest out of each half so far, mm.
+    pub(crate) worst_mm: [f64; 2],
+    /// Force and place across at the last accepted step.
+    pub(crate) force_before: f64,
+    pub(crate) across_before_mm: f64,
+}
+
+impl<S> Guide<S> {
+    /// Stiffness left when the part is as far out of both halves as given, N/mm.
+    #[inline]
+    pub(crate) fn left_n_mm(&self, out_mm: [f64; 2]) -> f64 {
+        let engaged = |half: usize| {
+            let depth = self.depth_mm[half];
+            if depth > 0.0 {
+                (1.0 - self.worst_mm[half].max(out_mm[half]) / depth).clamp(0.0, 1.0)
+            } else {
+                0.0
+            }
+        };
+        self.stiffness_n_mm * engaged(0).max(engaged(1))
+    }
 }
 
 /// The pull-off law of a sprue or keying feature.
@@ -92,30 +110,50 @@ pub(crate) struct PointLaw {
     pub(crate) lateral_n_mm: f64,
     /// Force at which the plastic gives way sideways, N.
     pub(crate) lateral_limit_n: f64,
+    /// Friction by which a sideways force adds to the pull-off.
+    pub(crate) friction: f64,
 }
 
 /// A share of a sprue or keying feature, acting at one spot of its footprint.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct PointSpot {
-    pub(crate) spot: Spot,
+pub(crate) struct PointSpot<S> {
+    pub(crate) spot: S,
     /// Index of its law.
     pub(crate) law: usize,
     /// Share of the law's force, 0..1.
     pub(crate) share: f64,
     pub(crate) slide: Slide,
     /// Sideways place at which the lock is at rest, mm.
-    pub(crate) lateral_rest_mm: f64,
+    pub(crate) lateral_rest_mm: DVec2,
+    /// Friction of the plastic pressed sideways on it: what it can hold, as of the last accepted step, N,
+    /// where its spring is at rest, mm, and its pull then, N.
+    pub(crate) grip_n: f64,
+    pub(crate) grip_rest_mm: f64,
+    pub(crate) grip_pull_n: f64,
+    /// Height of the spot over its place in the closed mould at the last accepted step, mm.
+    pub(crate) z_before_mm: f64,
     /// Opening at which it let go, mm; 0 while it holds.
     pub(crate) gone_at_mm: f64,
 }
 
-impl PointSpot {
-    pub(crate) fn new(spot: Spot, law: usize, share: f64) -> Self {
-        Self { spot, law, share, slide: Slide::default(), lateral_rest_mm: 0.0, gone_at_mm: 0.0 }
+impl<S> PointSpot<S> {
+    pub(crate) fn new(spot: S, law: usize, share: f64) -> Self {
+        Self {
+            spot,
+            law,
+            share,
+            slide: Slide::default(),
+            lateral_rest_mm: DVec2::ZERO,
+            grip_n: 0.0,
+            grip_rest_mm: 0.0,
+            grip_pull_n: 0.0,
+            z_before_mm: 0.0,
+            gone_at_mm: 0.0,
+        }
     }
 
     /// Pull at the last accepted step, N.
     pub(crate) fn pull_n(&self) -> f64 {
-        self.share * self.slide.pull_before
+        self.share * (self.slide.pull_before + self.grip_pull_n)
     }
 }

@@ -5,10 +5,8 @@
 //! secants of the softening holds, which cannot overshoot. Steps grow while they converge easily and
 //! are cut when they do not, so that a sudden release is followed through and not jumped over.
 
-use keepside_model::Half;
-
-use crate::beam::DOF;
-use crate::opening::tug::{Balance, Moment, Tug, Work};
+use crate::beam::{Beams, Matrix};
+use crate::opening::tug::{Balance, FIXED, MOVING, Moment, Tug, Work, index};
 use crate::opening::{Cancel, Effort, NotComputed};
 
 /// Limits and tolerances of the march.
@@ -48,9 +46,9 @@ const MOST_ELEMENT_SOLVES: usize = 8_000_000;
 const SHORTEST_MM: f64 = 1e-9;
 
 /// The state of a march.
-#[derive(Clone, Debug)]
-pub(crate) struct Stepper {
-    pub(crate) tug: Tug,
+#[derive(Clone)]
+pub(crate) struct Stepper<B: Beams> {
+    pub(crate) tug: Tug<B>,
     pub(crate) opening_mm: f64,
     pub(crate) now: Vec<f64>,
     pub(crate) work: Work,
@@ -62,7 +60,9 @@ pub(crate) struct Stepper {
     /// Longest travel over which a wall drags, mm.
     wall_gone_mm: f64,
     before: Vec<f64>,
-    balance: Balance,
+    balance: Balance<B>,
+    /// Rotations of the nodes at the last accepted step.
+    pub(crate) turns: B::Turns,
     /// Change of `now` per mm in the last step.
     rate: Vec<f64>,
     /// What that foretells for this one.
@@ -70,15 +70,18 @@ pub(crate) struct Stepper {
     moving_pull_n: f64,
 }
 
-impl Stepper {
-    pub(crate) fn new(tug: Tug, pace: Pace) -> Self {
-        let size = tug.chain.size();
+impl<B: Beams> Stepper<B> {
+    pub(crate) fn new(tug: Tug<B>, pace: Pace) -> Self {
+        let size = tug.size();
         let laws = tug.laws.len();
-        let elements = tug.chain.elements.len();
+        let elements = tug.beams.elements();
         let walls = tug.lines.iter().flat_map(|line| &line.faces).map(|face| face.wall.gone_mm);
         let wall_gone_mm = walls.fold(0.0, f64::max);
+        let mut turns = B::Turns::default();
+        tug.beams.turns(&vec![0.0; size], &mut turns);
         Self {
             opening_mm: 0.0,
+            turns,
             now: vec![0.0; size],
             work: Work { point: vec![0.0; laws], ..Work::default() },
             work_in_mj: 0.0,
@@ -86,7 +89,7 @@ impl Stepper {
             step_mm: pace.first_mm,
             pace,
             before: vec![0.0; size],
-            balance: Balance::new(size),
+            balance: Balance::new(&tug.beams),
             rate: vec![0.0; size],
             foretold: vec![0.0; size],
             moving_pull_n: 0.0,
@@ -143,15 +146,18 @@ impl Stepper {
         let gone_mm = self.tug.tack.gone_mm;
         let opening_mm = self.opening_mm + step;
         let mut worst = 0.0_f64;
-        let nodes = self.now.chunks_exact(DOF).zip(self.foretold.chunks_exact(DOF));
-        for ((now, foretold), before) in nodes.zip(self.before.chunks_exact(DOF)) {
-            let from_moving = opening_mm - now[1];
-            let is_near = now[1].min(from_moving) < 2.0 * gone_mm;
+        let nodes = self.now.chunks_exact(B::FREEDOMS).zip(self.foretold.chunks_exact(B::FREEDOMS));
+        for ((now, foretold), before) in nodes.zip(self.before.chunks_exact(B::FREEDOMS)) {
+            let z = now[B::Z];
+            let from_moving = opening_mm - z;
+            let is_near = z.min(from_moving) < 2.0 * gone_mm;
             let permitted = if is_near { self.pace.near_error_mm } else { self.pace.error_mm };
-            let moved = (now[0] - foretold[0]).abs().max((now[1] - foretold[1]).abs());
-            worst = worst.max(moved / permitted).max((now[2] - foretold[2]).abs() / self.pace.error_rad);
-            let by = now[1] - before[1];
-            for (gap, by) in [(now[1], by), (from_moving, step - by)] {
+            for (i, (now, foretold)) in now.iter().zip(foretold).enumerate() {
+                let permitted = if i > B::Z { self.pace.error_rad } else { permitted };
+                worst = worst.max((now - foretold).abs() / permitted);
+            }
+            let by = z - before[B::Z];
+            for (gap, by) in [(z, by), (from_moving, step - by)] {
                 let limit = if gap - by < gone_mm {
                     self.pace.near_motion_mm
                 } else if gap - by < self.wall_gone_mm {
@@ -165,9 +171,9 @@ impl Stepper {
         for point in &self.tug.points {
             let law = &self.tug.laws[point.law];
             if point.slide.worst_mm < law.curve.let_go_travel_mm() {
-                let (_, before) = point.spot.displacement(&self.before);
-                let (_, now) = point.spot.displacement(&self.now);
-                let by = if law.half == Half::Fixed { now - before } else { step - now + before };
+                let now = self.tug.beams.place(&point.spot, &self.now, &self.balance.turns).z;
+                let rise = now - point.z_before_mm;
+                let by = if index(law.half) == FIXED { rise } else { step - rise };
                 let limit = self.pace.curve_share * law.curve.let_go_travel_mm();
                 worst = worst.max((by / limit).powi(2));
             }
@@ -178,6 +184,7 @@ impl Stepper {
     /// Iterates to equilibrium; the number of iterations, or `None` if there was none in time.
     fn converge(&mut self, step: f64) -> Option<usize> {
         let mut convex_next = false;
+        let mut rescued = false;
         for iteration in 0..MOST_ITERATIONS {
             let opening_mm = self.opening_mm + step;
             let mut convex = convex_next;
@@ -186,6 +193,7 @@ impl Stepper {
                 let at = Moment { opening_mm, opened_by_mm: step, before: &self.before, now: &self.now };
                 self.tug.assemble(at, convex, &mut self.balance);
                 if iteration > 0 && self.is_balanced() {
+                    self.effort.rescues += usize::from(rescued);
                     return Some(iteration);
                 }
                 self.effort.solves += 1;
@@ -199,7 +207,7 @@ impl Stepper {
                     Ok(()) => break,
                     Err(_) if !convex => convex = true,
                     // Positive definite but for rounding: a part that hardly anything holds.
-                    Err(_) if stiffened < 1e-4 => {}
+                    Err(_) if stiffened < 1e-4 => rescued = true,
                     Err(_) => return None,
                 }
             }
@@ -219,15 +227,13 @@ impl Stepper {
     fn update(&mut self) -> Option<()> {
         let mut worst = 1.0_f64;
         for (i, change) in self.balance.residual.iter().enumerate() {
-            let cap = if i % DOF == 2 { UPDATE_CAP_RAD } else { UPDATE_CAP_MM };
+            let cap = if i % B::FREEDOMS > B::Z { UPDATE_CAP_RAD } else { UPDATE_CAP_MM };
             if !change.is_finite() {
                 return None;
             }
             worst = worst.max(change.abs() / cap);
         }
-        for (value, change) in self.now.iter_mut().zip(&self.balance.residual) {
-            *value -= change / worst;
-        }
+        B::step_back(&mut self.now, &self.balance.residual, 1.0 / worst);
         Some(())
     }
 
@@ -238,13 +244,16 @@ impl Stepper {
         }
         let at =
             Moment { opening_mm: self.opening_mm, opened_by_mm: step, before: &self.before, now: &self.now };
-        let tore = self.tug.accept(at, &mut self.work);
+        // The last balance was struck at these very displacements.
+        let tore = self.tug.accept(at, &self.balance.turns, &mut self.work);
+        self.turns.clone_from(&self.balance.turns);
+        self.tug.beams.commit(&mut self.now, &self.turns);
         if tore {
             self.step_mm = self.pace.first_mm;
             self.drag_takes_over();
         }
-        let (holds, contact) = self.tug.pulls(&self.now, self.opening_mm);
-        let pull = holds[crate::opening::tug::MOVING] - contact[crate::opening::tug::MOVING];
+        let (holds, contact) = self.tug.pulls(&self.now, &self.turns, self.opening_mm);
+        let pull = holds[MOVING] - contact[MOVING];
         self.work_in_mj += 0.5 * (pull + self.moving_pull_n) * step;
         self.moving_pull_n = pull;
         self.effort.steps += 1;
@@ -255,6 +264,7 @@ impl Stepper {
     fn drag_takes_over(&mut self) {
         let at = Moment { opening_mm: self.opening_mm, opened_by_mm: 1.0, before: &self.now, now: &self.now };
         self.tug.assemble(at, true, &mut self.balance);
+        self.balance.turns.clone_from(&self.turns);
         for i in 0..self.balance.residual.len() {
             self.tug.drag_before[i] = self.tug.viscous_force(i, at) - self.balance.residual[i];
         }
@@ -262,11 +272,7 @@ impl Stepper {
 
     /// Energy stored now in the part, in contact and in the sideways locks, mJ.
     pub(crate) fn stored_mj(&self) -> f64 {
-        let chain = &self.tug.chain;
-        let holds = self.tug.stored_mj(&self.now, self.opening_mm);
-        holds
-            + (0..chain.elements.len())
-                .map(|i| chain.elements[i].elastic_energy_mj(chain.deformation(i, &self.now)))
-                .sum::<f64>()
+        self.tug.stored_mj(&self.now, &self.turns, self.opening_mm)
+            + self.tug.beams.stored_mj(&self.now, &self.turns)
     }
 }

@@ -1,22 +1,30 @@
-//! The tug of war as equations: the part's chain, the holds of both halves on it, and contact.
+//! The tug of war as equations: the part's beams, the holds of both halves on it, and contact.
 //!
 //! Every hold acts at a spot inside an element. Its travel is the spot's displacement from its half:
 //! w for the fixed half, U − w for the moving half.
 
+use glam::{DVec2, DVec3};
 use keepside_model::Half;
 
-use crate::beam::{Band, Chain, DOF};
+use crate::beam::{Beams, Matrix, SpotForce};
+use crate::hold::Curve;
 use crate::opening::law::{Slide, TackLaw};
-use crate::opening::spot::{Face, LineSpot, PointLaw, PointSpot, Spot};
+use crate::opening::spot::{Extra, ExtraKind, Face, Guide, LineSpot, PointLaw, PointSpot};
 
 /// The whole tug of war.
-#[derive(Clone, Debug)]
-pub(crate) struct Tug {
-    pub(crate) chain: Chain,
+#[derive(Clone)]
+pub(crate) struct Tug<B: Beams> {
+    pub(crate) beams: B,
     pub(crate) tack: TackLaw,
-    pub(crate) lines: Vec<LineSpot>,
+    pub(crate) lines: Vec<LineSpot<B::Spot>>,
+    pub(crate) extras: Vec<Extra<B::Spot>>,
+    /// Curves of the extras.
+    pub(crate) curves: Vec<Curve>,
+    pub(crate) guides: Vec<Guide<B::Spot>>,
     pub(crate) laws: Vec<PointLaw>,
-    pub(crate) points: Vec<PointSpot>,
+    pub(crate) points: Vec<PointSpot<B::Spot>>,
+    /// Sideways force on each law at the last accepted step, N.
+    pub(crate) sides: Vec<DVec2>,
     /// Viscosity of each freedom: N (or N mm) per unit of displacement per mm of opening.
     pub(crate) viscosity: Vec<f64>,
     /// Viscous force on each freedom in the last accepted step.
@@ -33,6 +41,12 @@ pub(crate) struct Moment<'a> {
     pub(crate) before: &'a [f64],
     pub(crate) now: &'a [f64],
 }
+
+/// Share of the viscosity that resists motion at the speeds of the two halves and between them.
+const CALM: f64 = 0.1;
+
+/// A node that moves more than this many times as fast as the mould is in a sudden jump.
+const JUMP: f64 = 10.0;
 
 /// Opening at which a worst travel passed `gone_mm` in a step, if it did, by interpolation.
 #[inline]
@@ -61,67 +75,119 @@ pub(crate) fn index(half: Half) -> usize {
     }
 }
 
-/// Force along z and x at a spot and its derivatives.
-#[derive(Clone, Copy, Debug, Default)]
-struct SpotForce {
-    z: f64,
-    x: f64,
-    zz: f64,
-    xx: f64,
-    xz: f64,
+/// The sideways force of a lock on a spot at `side`, and whether the plastic gives way.
+#[inline]
+fn lock(law: &PointLaw, away: DVec2) -> (DVec2, bool) {
+    let trial = law.lateral_n_mm * away;
+    let size = trial.length();
+    if size > law.lateral_limit_n { (trial * (law.lateral_limit_n / size), true) } else { (trial, false) }
 }
 
-impl Tug {
+impl<B: Beams> Tug<B> {
+    /// Freedoms of the whole part.
+    pub(crate) fn size(&self) -> usize {
+        B::FREEDOMS * self.beams.nodes()
+    }
+
     /// Out-of-balance forces at `at.now` and their derivative. With `convex` every softening hold
     /// counts with its secant, so that the matrix is positive definite.
-    pub(crate) fn assemble(&self, at: Moment<'_>, convex: bool, to: &mut Balance) {
+    pub(crate) fn assemble(&self, at: Moment<'_>, convex: bool, to: &mut Balance<B>) {
         let Balance { residual, matrix, turns } = to;
         residual.fill(0.0);
         matrix.clear();
-        Chain::turns(at.now, turns);
-        self.chain.assemble(at.now, turns, residual, matrix, convex);
+        self.beams.turns(at.now, turns);
+        self.beams.assemble(at.now, turns, residual, matrix, convex);
+        let beams = &self.beams;
         for line in &self.lines {
-            let (turn_1, turn_2) = (turns[line.spot.element], turns[line.spot.element + 1]);
-            let place = line.spot.place(at.now, turn_1.0, turn_2.0);
-            let force = self.line_force(line, place, at.opening_mm, convex);
-            add(&line.spot, turn_1, turn_2, force, convex, residual, matrix);
+            let place = beams.place(&line.spot, at.now, turns);
+            if let Some(force) = self.line_force(line, place, at.opening_mm, convex) {
+                beams.spread(&line.spot, turns, &force, convex, residual, matrix);
+            }
+        }
+        for extra in &self.extras {
+            let place = beams.place(&extra.spot, at.now, turns);
+            if let Some(force) = self.extra_force(extra, place.z, at.opening_mm, convex) {
+                beams.spread(&extra.spot, turns, &force, convex, residual, matrix);
+            }
+        }
+        for guide in &self.guides {
+            let place = beams.place(&guide.spot, at.now, turns);
+            let stiffness = guide.left_n_mm([place.z, at.opening_mm - place.z]);
+            if stiffness > 0.0 {
+                let DVec2 { x, y } = guide.across;
+                let force = SpotForce {
+                    side: guide.across * (stiffness * place.truncate().dot(guide.across)),
+                    xx: stiffness * x * x,
+                    xy: stiffness * x * y,
+                    yy: stiffness * y * y,
+                    ..SpotForce::default()
+                };
+                beams.spread(&guide.spot, turns, &force, convex, residual, matrix);
+            }
         }
         for point in &self.points {
-            let (turn_1, turn_2) = (turns[point.spot.element], turns[point.spot.element + 1]);
-            let place = point.spot.place(at.now, turn_1.0, turn_2.0);
-            let force = self.point_force(point, place, at.opening_mm, convex);
-            add(&point.spot, turn_1, turn_2, force, convex, residual, matrix);
+            let place = beams.place(&point.spot, at.now, turns);
+            if let Some(force) = self.point_force(point, place, at.opening_mm, convex) {
+                beams.spread(&point.spot, turns, &force, convex, residual, matrix);
+            }
         }
-        for (i, viscosity) in self.viscosity.iter().enumerate() {
-            residual[i] += self.viscous_force(i, at) - self.load[i];
-            matrix.add(i, i, viscosity / at.opened_by_mm);
+        for (i, load) in self.load.iter().enumerate() {
+            let (force, slope) = self.viscous(i, at);
+            residual[i] += force - load;
+            matrix.add_diagonal(i, slope / at.opened_by_mm);
         }
     }
 
-    /// Viscous force on freedom `i`. It resists motion against the mean of both halves, so that
-    /// neither half is favoured.
+    /// Viscous force on freedom `i` and its derivative by the freedom's speed.
+    ///
+    /// Along the opening it resists what moves faster than the mould, forwards or back. Between the
+    /// speeds of the two halves a tenth of it resists motion against their mean, so that a part that
+    /// hangs free has a place; neither half is favoured.
+    #[inline]
+    fn viscous(&self, i: usize, at: Moment<'_>) -> (f64, f64) {
+        let viscosity = self.viscosity[i];
+        let speed = (at.now[i] - at.before[i]) / at.opened_by_mm;
+        if i % B::FREEDOMS != B::Z {
+            return (viscosity * speed, viscosity);
+        }
+        let excess = speed - speed.clamp(0.0, 1.0);
+        let slope = if excess == 0.0 { CALM } else { 1.0 + CALM };
+        (viscosity * (excess + CALM * (speed - 0.5)), viscosity * slope)
+    }
+
+    /// Viscous force on freedom `i`.
     pub(crate) fn viscous_force(&self, i: usize, at: Moment<'_>) -> f64 {
-        let mean = if i % DOF == 1 { 0.5 } else { 0.0 };
-        self.viscosity[i] * ((at.now[i] - at.before[i]) / at.opened_by_mm - mean)
+        self.viscous(i, at).0
     }
 
     #[inline]
-    fn line_force(&self, line: &LineSpot, (x, z): (f64, f64), opening_mm: f64, convex: bool) -> SpotForce {
+    fn line_force(
+        &self,
+        line: &LineSpot<B::Spot>,
+        place: DVec3,
+        opening_mm: f64,
+        convex: bool,
+    ) -> Option<SpotForce> {
         let mut out = SpotForce::default();
+        let mut acts = false;
+        let DVec3 { x, y, z } = place;
         for (half, face) in line.faces.iter().enumerate() {
             let (sign, gap) = travel(half, z, opening_mm);
             if gap < 0.0 {
+                acts = true;
                 out.z += sign * line.contact_n_mm * gap;
                 out.zz += line.contact_n_mm;
             }
             if face.tack_worst_mm < self.tack.gone_mm && face.tack_n_mm > 0.0 {
+                acts = true;
                 let open = gap.max(0.0);
-                let apart = open.hypot(x);
+                let apart = (open * open + x * x + y * y).sqrt();
                 let worst = apart.max(face.tack_worst_mm);
                 let stiffness = face.tack_n_mm * self.tack.left(worst);
                 out.z += sign * stiffness * open;
-                out.x += stiffness * x;
+                out.side += stiffness * place.truncate();
                 out.xx += stiffness;
+                out.yy += stiffness;
                 if gap >= 0.0 {
                     out.zz += stiffness;
                 }
@@ -129,62 +195,112 @@ impl Tug {
                     let weaken = face.tack_n_mm * self.tack.left_slope(worst) / apart;
                     out.zz += weaken * open * open;
                     out.xx += weaken * x * x;
-                    out.xz += sign * weaken * open * x;
+                    out.xy += weaken * x * y;
+                    out.yy += weaken * y * y;
+                    out.zx += sign * weaken * open * x;
+                    out.zy += sign * weaken * open * y;
                 }
             }
             if face.wall_slide.worst_mm < face.wall.gone_mm && face.wall.peak_n > 0.0 {
+                acts = true;
                 let pull = face.wall_slide.pull(gap, face.wall.stiffness(), |t| face.wall.envelope(t));
                 out.z += sign * pull.force;
                 out.zz += if convex { pull.secant } else { pull.tangent };
             }
         }
-        out
+        acts.then_some(out)
     }
 
     #[inline]
-    fn point_force(&self, point: &PointSpot, (x, z): (f64, f64), opening_mm: f64, convex: bool) -> SpotForce {
+    fn extra_force(
+        &self,
+        extra: &Extra<B::Spot>,
+        z: f64,
+        opening_mm: f64,
+        convex: bool,
+    ) -> Option<SpotForce> {
+        let curve = &self.curves[extra.curve];
+        if extra.slide.worst_mm >= curve.let_go_travel_mm() {
+            return None;
+        }
+        let (sign, gap) = travel(extra.half, z, opening_mm);
+        let stiffness = extra.scale * curve.initial_stiffness_n_mm();
+        let pull = extra.slide.pull(gap, stiffness, |t| scaled(curve, extra.scale, t));
+        Some(SpotForce {
+            z: sign * pull.force,
+            zz: if convex { pull.secant } else { pull.tangent },
+            ..SpotForce::default()
+        })
+    }
+
+    #[inline]
+    fn point_force(
+        &self,
+        point: &PointSpot<B::Spot>,
+        place: DVec3,
+        opening_mm: f64,
+        convex: bool,
+    ) -> Option<SpotForce> {
         let law = &self.laws[point.law];
         if point.slide.worst_mm >= law.curve.let_go_travel_mm() {
-            return SpotForce::default();
+            return None;
         }
-        let (sign, gap) = travel(index(law.half), z, opening_mm);
+        let (sign, gap) = travel(index(law.half), place.z, opening_mm);
         let pull = point.slide.pull(gap, law.stiffness_n_mm, |t| law.curve.force_and_slope(t));
-        let trial = law.lateral_n_mm * (x - point.lateral_rest_mm);
-        let side = trial.clamp(-law.lateral_limit_n, law.lateral_limit_n);
-        let side_stiffness = if side == trial {
-            law.lateral_n_mm
-        } else if convex {
-            side / (x - point.lateral_rest_mm)
-        } else {
-            0.0
+        let away = place.truncate() - point.lateral_rest_mm;
+        let (side, gives_way) = lock(law, away);
+        let side_stiffness = match (gives_way, convex) {
+            (false, _) => law.lateral_n_mm,
+            // A bound from above; the true derivative is this across the force and nothing along it.
+            (true, true) => law.lateral_limit_n / away.length(),
+            (true, false) => 0.0,
         };
-        SpotForce {
+        let mut out = SpotForce {
             z: sign * pull.force * point.share,
-            x: side * point.share,
             zz: if convex { pull.secant } else { pull.tangent } * point.share,
+            side: side * point.share,
             xx: side_stiffness * point.share,
-            xz: 0.0,
+            yy: side_stiffness * point.share,
+            ..SpotForce::default()
+        };
+        if point.grip_n > 0.0 {
+            let (grip, stiffness) = Self::grip(point, law, gap);
+            out.z += sign * grip * point.share;
+            // Constant while it slides: the secant keeps the matrix definite in either case.
+            let secant =
+                if gap == point.grip_rest_mm { stiffness } else { grip / (gap - point.grip_rest_mm) };
+            out.zz += if convex { secant } else { stiffness } * point.share;
         }
+        Some(out)
+    }
+
+    /// Friction of the plastic pressed sideways on a feature, N, and its stiffness, N/mm.
+    #[inline]
+    fn grip(point: &PointSpot<B::Spot>, law: &PointLaw, gap: f64) -> (f64, f64) {
+        let trial = law.stiffness_n_mm * (gap - point.grip_rest_mm);
+        let force = trial.clamp(-point.grip_n, point.grip_n);
+        (force, if force == trial { law.stiffness_n_mm } else { 0.0 })
     }
 
     /// Makes the damage of an accepted step permanent and adds up the work that everything took.
-    /// Returns whether the part tore.
-    pub(crate) fn accept(&mut self, at: Moment<'_>, work: &mut Work) -> bool {
-        for line in &mut self.lines {
-            let (x, z) = line.spot.displacement(at.now);
+    /// `turns` belong to `at.now`. Returns whether the part tore.
+    pub(crate) fn accept(&mut self, at: Moment<'_>, turns: &B::Turns, work: &mut Work) -> bool {
+        let Self { beams, lines, extras, guides, points, laws, curves, tack, sides, .. } = self;
+        for line in lines {
+            let DVec3 { x, y, z } = beams.place(&line.spot, at.now, turns);
             for (half, face) in line.faces.iter_mut().enumerate() {
                 let (_, gap) = travel(half, z, at.opening_mm);
                 let open = gap.max(0.0);
-                let apart = open.hypot(x);
+                let apart = (open * open + x * x + y * y).sqrt();
                 let tack_before_mm = face.tack_worst_mm;
                 face.tack_worst_mm = tack_before_mm.max(apart);
-                if let Some(at_mm) = passed_at(at, tack_before_mm, face.tack_worst_mm, self.tack.gone_mm) {
+                if let Some(at_mm) = passed_at(at, tack_before_mm, face.tack_worst_mm, tack.gone_mm) {
                     face.tack_gone_at_mm = at_mm;
                 }
-                let taken = self.tack.work(face.tack_n_mm, apart, face.tack_worst_mm);
+                let taken = tack.work(face.tack_n_mm, apart, face.tack_worst_mm);
                 work.tack[half] += taken - face.tack_work_mj;
                 face.tack_work_mj = taken;
-                face.tack_pull_n = face.tack_n_mm * self.tack.left(face.tack_worst_mm) * open;
+                face.tack_pull_n = face.tack_n_mm * tack.left(face.tack_worst_mm) * open;
                 let wall = face.wall;
                 let wall_before_mm = face.wall_slide.worst_mm;
                 let taken =
@@ -195,18 +311,60 @@ impl Tug {
                 }
             }
         }
-        for point in &mut self.points {
-            let law = &self.laws[point.law];
-            let (x, z) = point.spot.displacement(at.now);
-            let (_, gap) = travel(index(law.half), z, at.opening_mm);
+        for extra in extras {
+            let z = beams.place(&extra.spot, at.now, turns).z;
+            let (_, gap) = travel(extra.half, z, at.opening_mm);
+            let curve = &curves[extra.curve];
+            let before_mm = extra.slide.worst_mm;
+            let taken = extra.slide.accept(
+                gap,
+                extra.scale * curve.initial_stiffness_n_mm(),
+                |t| scaled(curve, extra.scale, t),
+                |t| extra.scale * curve.area_to(t),
+            );
+            work.extra[extra.half][extra.kind as usize] += taken;
+            if let Some(at_mm) = passed_at(at, before_mm, extra.slide.worst_mm, curve.let_go_travel_mm()) {
+                extra.gone_at_mm = at_mm;
+            }
+        }
+        for guide in guides {
+            let place = beams.place(&guide.spot, at.now, turns);
+            let out_mm = [place.z, at.opening_mm - place.z];
+            let across_mm = place.truncate().dot(guide.across);
+            let force = guide.left_n_mm(out_mm) * across_mm;
+            work.guides += 0.5 * (force + guide.force_before) * (across_mm - guide.across_before_mm);
+            (guide.force_before, guide.across_before_mm) = (force, across_mm);
+            for (worst, out) in guide.worst_mm.iter_mut().zip(out_mm) {
+                *worst = worst.max(out);
+            }
+        }
+        sides.clear();
+        sides.resize(laws.len(), DVec2::ZERO);
+        for point in points.iter_mut() {
+            let law = &laws[point.law];
+            let place = beams.place(&point.spot, at.now, turns);
+            let (_, gap) = travel(index(law.half), place.z, at.opening_mm);
             let let_go_mm = law.curve.let_go_travel_mm();
             let before_mm = point.slide.worst_mm;
-            if before_mm < let_go_mm && law.lateral_n_mm > 0.0 {
-                let side = (law.lateral_n_mm * (x - point.lateral_rest_mm))
-                    .clamp(-law.lateral_limit_n, law.lateral_limit_n);
-                let rest = x - side / law.lateral_n_mm;
-                work.point[point.law] += point.share * side * (rest - point.lateral_rest_mm);
-                point.lateral_rest_mm = rest;
+            let (_, gap_before) = travel(index(law.half), point.z_before_mm, at.opening_mm - at.opened_by_mm);
+            point.z_before_mm = place.z;
+            if before_mm < let_go_mm {
+                let (grip, _) = Self::grip(point, law, gap);
+                work.point[point.law] += point.share * 0.5 * (grip + point.grip_pull_n) * (gap - gap_before);
+                point.grip_pull_n = grip;
+                if law.stiffness_n_mm > 0.0 {
+                    point.grip_rest_mm = gap - grip / law.stiffness_n_mm;
+                }
+                if law.lateral_n_mm > 0.0 {
+                    let side_mm = place.truncate();
+                    let (side, gives_way) = lock(law, side_mm - point.lateral_rest_mm);
+                    if gives_way {
+                        let rest = side_mm - side / law.lateral_n_mm;
+                        work.point[point.law] += point.share * side.dot(rest - point.lateral_rest_mm);
+                        point.lateral_rest_mm = rest;
+                    }
+                    sides[point.law] += point.share * side;
+                }
             }
             let taken = point.slide.accept(
                 gap,
@@ -217,33 +375,46 @@ impl Tug {
             work.point[point.law] += point.share * taken;
             if let Some(at_mm) = passed_at(at, before_mm, point.slide.worst_mm, let_go_mm) {
                 point.gone_at_mm = at_mm;
+                point.grip_pull_n = 0.0;
             }
         }
-        let mut tore = false;
-        for i in 0..self.chain.elements.len() {
-            let deformation = self.chain.deformation(i, at.now);
-            let element = &mut self.chain.elements[i];
-            let was_torn = element.is_torn;
-            work.part += element.accept(deformation);
-            tore |= element.is_torn && !was_torn;
+        // A plug or pin is one body: what presses its sides apart but not aside does not grip it.
+        for point in points {
+            point.grip_n = laws[point.law].friction * sides[point.law].length();
         }
+        let (lost, tore) = beams.accept(at.now, turns);
+        work.part += lost;
         if tore {
             self.drop_holds_on_torn(at.opening_mm);
         }
-        for i in 0..self.viscosity.len() {
-            let force = self.viscous_force(i, at);
-            work.viscous += 0.5 * (force + self.drag_before[i]) * (at.now[i] - at.before[i]);
-            self.drag_before[i] = force;
-        }
+        self.viscous_work(at, work);
         tore
     }
 
-    /// Energy stored in contact, in the tack's sideways stretch, and in the sideways locks, mJ: part
-    /// of what the holds took.
-    pub(crate) fn stored_mj(&self, now: &[f64], opening_mm: f64) -> f64 {
+    /// Adds up what viscosity took, that of nodes in a sudden jump apart.
+    fn viscous_work(&mut self, at: Moment<'_>, work: &mut Work) {
+        for node in 0..self.beams.nodes() {
+            let first = B::FREEDOMS * node;
+            let mut taken = 0.0;
+            for i in first..first + B::FREEDOMS {
+                let force = self.viscous_force(i, at);
+                taken += 0.5 * (force + self.drag_before[i]) * (at.now[i] - at.before[i]);
+                self.drag_before[i] = force;
+            }
+            let moved = B::shift(at.now, node) - B::shift(at.before, node);
+            if moved.length() > JUMP * at.opened_by_mm {
+                work.jumps += taken;
+            } else {
+                work.viscous += taken;
+            }
+        }
+    }
+
+    /// Energy stored in contact and in the sideways locks, mJ: part of what the holds took.
+    pub(crate) fn stored_mj(&self, now: &[f64], turns: &B::Turns, opening_mm: f64) -> f64 {
         let mut stored = 0.0;
         for line in &self.lines {
-            let (_, z) = line.spot.displacement(now);
+            let z = self.beams.place(&line.spot, now, turns).z;
             for half in [FIXED, MOVING] {
                 let (_, gap) = travel(half, z, opening_mm);
                 stored += 0.5 * line.contact_n_mm * gap.min(0.0).powi(2);
@@ -252,8 +423,8 @@ impl Tug {
         for point in &self.points {
             let law = &self.laws[point.law];
             if point.slide.worst_mm < law.curve.let_go_travel_mm() {
-                let (x, _) = point.spot.displacement(now);
-                stored += 0.5 * point.share * law.lateral_n_mm * (x - point.lateral_rest_mm).powi(2);
+                let away = self.beams.place(&point.spot, now, turns).truncate() - point.lateral_rest_mm;
+                stored += 0.5 * point.share * law.lateral_n_mm * away.length_squared();
             }
         }
         stored
@@ -269,27 +440,31 @@ impl Tug {
             wall_gone_at_mm: opening_mm,
             ..Face::default()
         };
-        for line in &mut self.lines {
-            if self.chain.elements[line.spot.element].is_torn {
-                line.faces = [lost; 2];
-                line.contact_n_mm = 0.0;
-            }
+        let Self { beams, lines, extras, guides, points, .. } = self;
+        let is_torn = |spot: &B::Spot| beams.is_torn(B::element_of(spot));
+        for line in lines.iter_mut().filter(|line| is_torn(&line.spot)) {
+            line.faces = [lost; 2];
+            line.contact_n_mm = 0.0;
         }
-        for point in &mut self.points {
-            if self.chain.elements[point.spot.element].is_torn {
-                point.share = 0.0;
-                point.slide = gone;
-                point.gone_at_mm = opening_mm;
-            }
+        for extra in extras.iter_mut().filter(|extra| is_torn(&extra.spot)) {
+            (extra.slide, extra.scale, extra.gone_at_mm) = (gone, 0.0, opening_mm);
+        }
+        for guide in guides.iter_mut().filter(|guide| is_torn(&guide.spot)) {
+            guide.stiffness_n_mm = 0.0;
+        }
+        for point in points.iter_mut().filter(|point| is_torn(&point.spot)) {
+            point.share = 0.0;
+            point.slide = gone;
+            point.gone_at_mm = opening_mm;
         }
     }
 
     /// Force of each half on the part along z at the last accepted step, N: holds less contact. The
     /// fixed half's is its pull towards z = 0, the moving half's its pull away from it.
-    pub(crate) fn pulls(&self, now: &[f64], opening_mm: f64) -> ([f64; 2], [f64; 2]) {
+    pub(crate) fn pulls(&self, now: &[f64], turns: &B::Turns, opening_mm: f64) -> ([f64; 2], [f64; 2]) {
         let (mut holds, mut contact) = ([0.0; 2], [0.0; 2]);
         for line in &self.lines {
-            let (_, z) = line.spot.displacement(now);
+            let z = self.beams.place(&line.spot, now, turns).z;
             for (half, face) in line.faces.iter().enumerate() {
                 holds[half] += face.tack_pull_n + face.wall_slide.pull_before;
                 let (_, gap) = travel(half, z, opening_mm);
@@ -298,11 +473,21 @@ impl Tug {
                 }
             }
         }
+        for extra in &self.extras {
+            holds[extra.half] += extra.slide.pull_before;
+        }
         for point in &self.points {
             holds[index(self.laws[point.law].half)] += point.pull_n();
         }
         (holds, contact)
     }
+}
+
+/// Force and slope of a curve times a factor.
+#[inline]
+fn scaled(curve: &Curve, scale: f64, travel_mm: f64) -> (f64, f64) {
+    let (force, slope) = curve.force_and_slope(travel_mm);
+    (scale * force, scale * slope)
 }
 
 /// Work taken so far, mJ, by face tack and wall drag of each half, by each law, by the part's plastic
@@ -311,69 +496,26 @@ impl Tug {
 pub(crate) struct Work {
     pub(crate) tack: [f64; 2],
     pub(crate) wall: [f64; 2],
+    /// By half and kind.
+    pub(crate) extra: [[f64; ExtraKind::ALL.len()]; 2],
+    pub(crate) guides: f64,
     pub(crate) point: Vec<f64>,
     pub(crate) part: f64,
     pub(crate) viscous: f64,
+    pub(crate) jumps: f64,
 }
 
 /// Out-of-balance forces, their derivative, and the room needed to find them.
-#[derive(Clone, Debug)]
-pub(crate) struct Balance {
+#[derive(Clone)]
+pub(crate) struct Balance<B: Beams> {
     pub(crate) residual: Vec<f64>,
-    pub(crate) matrix: Band,
-    turns: Vec<(f64, f64)>,
+    pub(crate) matrix: B::Matrix,
+    pub(crate) turns: B::Turns,
 }
 
-impl Balance {
-    pub(crate) fn new(size: usize) -> Self {
-        Self { residual: vec![0.0; size], matrix: Band::new(size), turns: Vec::new() }
-    }
-}
-
-/// Spreads a force at a spot over the freedoms of its element, whose nodes are turned by these sines
-/// and cosines.
-#[inline]
-fn add(
-    spot: &Spot,
-    (sin_1, cos_1): (f64, f64),
-    (sin_2, cos_2): (f64, f64),
-    force: SpotForce,
-    convex: bool,
-    residual: &mut [f64],
-    matrix: &mut Band,
-) {
-    if force.zz == 0.0 && force.z == 0.0 && force.xx == 0.0 && force.x == 0.0 {
-        return;
-    }
-    let first = DOF * spot.element;
-    let [a, b, c, e] = spot.weights;
-    // Only w and rotation move the spot along z, only u along x.
-    let along_z = [(1, a), (2, b * cos_1), (4, c), (5, e * cos_2)];
-    let along_x = [(0, 1.0 - spot.xi), (3, spot.xi)];
-    for (i, (row, weight)) in along_z.iter().enumerate() {
-        residual[first + row] += force.z * weight;
-        let stiffness = force.zz * weight;
-        for (column, other) in &along_z[..=i] {
-            matrix.add(first + row, first + column, stiffness * other);
-        }
-    }
-    if force.x != 0.0 || force.xx != 0.0 {
-        for (i, (row, weight)) in along_x.iter().enumerate() {
-            residual[first + row] += force.x * weight;
-            for (column, other) in &along_x[..=i] {
-                matrix.add(first + row, first + column, force.xx * weight * other);
-            }
-        }
-    }
-    if force.xz != 0.0 {
-        for (i, weight) in along_z {
-            for (j, other) in along_x {
-                matrix.add(first + i.max(j), first + i.min(j), force.xz * weight * other);
-            }
-        }
-    }
-    if !convex {
-        matrix.add(first + 2, first + 2, -force.z * b * sin_1);
-        matrix.add(first + 5, first + 5, -force.z * e * sin_2);
+impl<B: Beams> Balance<B> {
+    pub(crate) fn new(beams: &B) -> Self {
+        let residual = vec![0.0; B::FREEDOMS * beams.nodes()];
+        Self { residual, matrix: beams.matrix(), turns: B::Turns::default() }
     }
 }

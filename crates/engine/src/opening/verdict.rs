@@ -2,60 +2,89 @@
 
 use keepside_model::Half;
 
-use crate::beam::DOF;
+use crate::beam::Beams;
 use crate::opening::result::{HoldOutcome, HoldState, Keeper, Outcome, Stretch, Verdict};
-use crate::opening::run::{LINE_HOLDS, Record};
+use crate::opening::run::Record;
 use crate::opening::setup::Setup;
 use crate::opening::stepper::Stepper;
 use crate::opening::tug::{FIXED, MOVING, index};
 
-/// A piece of the part that hangs together: node range (inclusive) and which halves still hold it.
+/// A piece of the part that hangs together: its nodes and which halves still hold it.
 struct Piece {
-    first: usize,
-    last: usize,
+    nodes: Vec<usize>,
     is_held: [bool; 2],
 }
 
-/// The nodes of every piece, first and last.
-pub(crate) fn piece_nodes(stepper: &Stepper) -> Vec<(usize, usize)> {
-    pieces(stepper).iter().map(|piece| (piece.first, piece.last)).collect()
+/// The nodes of every piece, ascending.
+pub(crate) fn piece_nodes<B: Beams>(stepper: &Stepper<B>) -> Vec<Vec<usize>> {
+    pieces(stepper).into_iter().map(|piece| piece.nodes).collect()
 }
 
-/// The pieces of the part. A lone node between two torn elements belongs to the tear.
-fn pieces(stepper: &Stepper) -> Vec<Piece> {
-    let chain = &stepper.tug.chain;
-    let nodes = chain.along_mm.len();
-    let mut pieces = Vec::new();
-    let mut first = 0;
-    for last in 0..nodes {
-        if last + 1 == nodes || chain.elements[last].is_torn {
-            if last > first {
-                pieces.push(Piece { first, last, is_held: [false; 2] });
-            }
-            first = last + 1;
+/// Which piece each node belongs to if elements for which `parts` holds are taken out.
+fn groups<B: Beams>(beams: &B, parts: impl Fn(usize) -> bool) -> Vec<usize> {
+    let mut of: Vec<usize> = (0..beams.nodes()).collect();
+    let root = |of: &mut [usize], node: usize| {
+        let mut at = node;
+        while of[at] != at {
+            of[at] = of[of[at]];
+            at = of[at];
+        }
+        at
+    };
+    for element in (0..beams.elements()).filter(|element| !parts(*element)) {
+        let (a, b) = beams.ends(element);
+        let (a, b) = (root(&mut of, a), root(&mut of, b));
+        of[a.max(b)] = a.min(b);
+    }
+    (0..of.len()).map(|node| root(&mut of, node)).collect()
+}
+
+/// Number of mouldings that the part was before anything tore.
+fn mouldings<B: Beams>(beams: &B) -> usize {
+    groups(beams, |_| false).iter().enumerate().filter(|(node, root)| node == *root).count()
+}
+
+/// The pieces of the part. A lone node between torn elements belongs to the tear.
+fn pieces<B: Beams>(stepper: &Stepper<B>) -> Vec<Piece> {
+    let beams = &stepper.tug.beams;
+    let group = groups(beams, |element| beams.is_torn(element));
+    let mut piece_of = vec![usize::MAX; group.len()];
+    let mut pieces: Vec<Piece> = Vec::new();
+    for root in 0..group.len() {
+        let nodes: Vec<usize> = (root..group.len()).filter(|node| group[*node] == root).collect();
+        if nodes.len() > 1 {
+            nodes.iter().for_each(|node| piece_of[*node] = pieces.len());
+            pieces.push(Piece { nodes, is_held: [false; 2] });
         }
     }
-    let mut hold = |element: usize, half: usize| {
-        if !chain.elements[element].is_torn
-            && let Some(piece) = pieces.iter_mut().find(|p| (p.first..=p.last).contains(&element))
+    let mut hold = |spot: &B::Spot, half: usize| {
+        let element = B::element_of(spot);
+        if !beams.is_torn(element)
+            && let Some(piece) = pieces.get_mut(piece_of[beams.ends(element).0])
         {
             piece.is_held[half] = true;
         }
     };
-    for line in &stepper.tug.lines {
+    let tug = &stepper.tug;
+    for line in &tug.lines {
         for half in [FIXED, MOVING] {
             let face = &line.faces[half];
-            let sticks = face.tack_n_mm > 0.0 && face.tack_worst_mm < stepper.tug.tack.gone_mm;
+            let sticks = face.tack_n_mm > 0.0 && face.tack_worst_mm < tug.tack.gone_mm;
             let drags = face.wall.peak_n > 0.0 && face.wall_slide.worst_mm < face.wall.gone_mm;
             if sticks || drags {
-                hold(line.spot.element, half);
+                hold(&line.spot, half);
             }
         }
     }
-    for point in &stepper.tug.points {
-        let law = &stepper.tug.laws[point.law];
+    for extra in &tug.extras {
+        if extra.slide.worst_mm < tug.curves[extra.curve].let_go_travel_mm() {
+            hold(&extra.spot, extra.half);
+        }
+    }
+    for point in &tug.points {
+        let law = &tug.laws[point.law];
         if law.curve.peak_n() > 0.0 && point.slide.worst_mm < law.curve.let_go_travel_mm() {
-            hold(point.spot.element, index(law.half));
+            hold(&point.spot, index(law.half));
         }
     }
     pieces
@@ -72,55 +101,76 @@ fn keeper(piece: &Piece) -> Keeper {
 
 /// Who keeps which stretch at full stroke. A piece held by one half belongs to it whole, bumps and
 /// all; one held by both is told apart by where each point lies.
-pub(crate) fn stretches(setup: &Setup, stepper: &Stepper) -> Vec<Stretch> {
-    let along = &stepper.tug.chain.along_mm;
+pub(crate) fn stretches<B: Beams>(setup: &Setup<B>, stepper: &Stepper<B>) -> Vec<Stretch> {
     let near_mm = (0.02 * stepper.opening_mm).max(0.5);
-    let mut stretches: Vec<Stretch> = Vec::new();
-    for piece in pieces(stepper) {
-        let whole = keeper(&piece);
-        let start = stretches.len();
-        for node in piece.first..=piece.last {
-            let z = stepper.now[DOF * node + 1];
+    let mut keepers: Vec<Option<(usize, Keeper)>> = vec![None; stepper.tug.beams.nodes()];
+    for (number, piece) in pieces(stepper).iter().enumerate() {
+        let whole = keeper(piece);
+        for &node in &piece.nodes {
+            let z = B::shift(&stepper.now, node).z;
             let here = match whole {
                 Keeper::Bridging if z < near_mm => Keeper::Fixed,
                 Keeper::Bridging if z > stepper.opening_mm - near_mm => Keeper::Moving,
                 other => other,
             };
-            let from_mm = if node > 0 { 0.5 * (along[node - 1] + along[node]) } else { 0.0 };
-            let to_mm = along.get(node + 1).map_or(along[node], |next| 0.5 * (along[node] + next));
-            match stretches[start..].last_mut() {
-                Some(last) if last.keeper == here => last.to_mm = to_mm,
-                _ => stretches.push(Stretch { run: setup.run.run, from_mm, to_mm, keeper: here }),
+            keepers[node] = Some((number, here));
+        }
+    }
+    let network = &setup.layout.network;
+    let mut stretches: Vec<Stretch> = Vec::new();
+    for (path, stations) in network.paths.iter().zip(&network.stations) {
+        let mut before = None;
+        for (i, &(along_mm, node)) in stations.iter().enumerate() {
+            let here = keepers[node];
+            if let Some((_, keeper)) = here {
+                let from_mm = if i > 0 { 0.5 * (stations[i - 1].0 + along_mm) } else { 0.0 };
+                let to_mm = stations.get(i + 1).map_or(along_mm, |next| 0.5 * (along_mm + next.0));
+                match stretches.last_mut() {
+                    Some(last) if before == here => last.to_mm = to_mm,
+                    _ => stretches.push(Stretch { run: path.run, from_mm, to_mm, keeper }),
+                }
             }
+            before = here;
         }
     }
     stretches
 }
 
 /// The verdict, with the hold that decides as far as one run can tell.
-pub(crate) fn of(setup: &Setup, stepper: &Stepper, record: &Record) -> Verdict {
+pub(crate) fn of<B: Beams>(setup: &Setup<B>, stepper: &Stepper<B>, record: &Record) -> Verdict {
     let pieces = pieces(stepper);
     let is_cut = setup
+        .layout
         .points
         .iter()
-        .zip(&record.holds[LINE_HOLDS..])
+        .zip(&record.holds[record.lines..])
         .any(|(point, hold)| point.tears() && matches!(hold.state, HoldState::Broke { .. }));
-    let outcome = match pieces.as_slice() {
-        _ if is_cut => Outcome::Torn,
-        [whole] => match keeper(whole) {
+    let outcome = if is_cut || pieces.len() != mouldings(&stepper.tug.beams) {
+        Outcome::Torn
+    } else {
+        // Of several mouldings the one that ends worst.
+        let of = |piece: &Piece| match keeper(piece) {
             Keeper::Moving => Outcome::StaysOnMoving,
             Keeper::Fixed => Outcome::StaysOnFixed,
             Keeper::Bridging => Outcome::Bridges,
             Keeper::Free => Outcome::FallsFree,
-        },
-        _ => Outcome::Torn,
+        };
+        let badness = |outcome: &Outcome| match outcome {
+            Outcome::StaysOnMoving => 0,
+            Outcome::FallsFree => 1,
+            Outcome::StaysOnFixed => 2,
+            Outcome::Bridges => 3,
+            Outcome::Torn => 4,
+        };
+        pieces.iter().map(of).max_by_key(badness).unwrap_or(Outcome::Torn)
     };
-    Verdict { outcome, deciding: deciding(outcome, &record.holds), words: format!("The part {outcome}") }
+    let deciding = deciding(outcome, &record.holds, record.lines);
+    Verdict { outcome, deciding, words: format!("The part {outcome}") }
 }
 
 /// On the winning half the hold that pulled hardest and closest to its limit; where nobody wins, the
 /// hold of the fixed half that still holds, by what it could still pull over its travel.
-fn deciding(outcome: Outcome, holds: &[HoldOutcome]) -> Option<usize> {
+fn deciding(outcome: Outcome, holds: &[HoldOutcome], lines: usize) -> Option<usize> {
     let still_holds =
         |hold: &HoldOutcome| matches!(hold.state, HoldState::Holding | HoldState::PartlyHolding { .. });
     let loaded = |hold: &HoldOutcome| if hold.capacity_n > 0.0 { hold.peak_n / hold.capacity_n } else { 0.0 };
@@ -133,7 +183,7 @@ fn deciding(outcome: Outcome, holds: &[HoldOutcome]) -> Option<usize> {
     };
     match outcome {
         Outcome::StaysOnMoving => most(Half::Moving, &|hold| {
-            let is_point = holds.iter().position(|h| std::ptr::eq(h, hold)).is_some_and(|i| i >= LINE_HOLDS);
+            let is_point = holds.iter().position(|h| std::ptr::eq(h, hold)).is_some_and(|i| i >= lines);
             // A sprue or feature decides before faces and walls do, which follow it.
             hold.peak_n * loaded(hold) * if is_point { 1e6 } else { 1.0 }
         }),

@@ -29,14 +29,14 @@ pub struct ChannelAt {
 /// The channel at `point`, or nearest to it; `None` if no run has a length.
 pub fn channel_at(project: &Project, point: DVec2) -> Option<ChannelAt> {
     let beyond_mm = |place: &ChannelAt| place.offset_mm.abs() - 0.5 * place.width_mm;
-    places(project, point)
+    runs_at(project, point)
         .reduce(|a, b| if (!b.inside, beyond_mm(&b)) < (!a.inside, beyond_mm(&a)) { b } else { a })
 }
 
 /// Depth of the channel at `point`, both halves together, mm: of runs that overlap, the deepest; `None`
 /// outside the channel.
 pub fn depth_at(project: &Project, point: DVec2) -> Option<f64> {
-    places(project, point).filter(|place| place.inside).map(|place| place.depth_mm).reduce(f64::max)
+    runs_at(project, point).filter(|place| place.inside).map(|place| place.depth_mm).reduce(f64::max)
 }
 
 /// Depth of the channel cut into `half` at `point`, mm; 0 outside the channel.
@@ -56,7 +56,7 @@ pub fn vent_direction(project: &Project, vent: &Vent) -> DVec2 {
 }
 
 /// The channel at `point` for each run.
-fn places(project: &Project, point: DVec2) -> impl Iterator<Item = ChannelAt> {
+pub(crate) fn runs_at(project: &Project, point: DVec2) -> impl Iterator<Item = ChannelAt> {
     project.part.runs.iter().filter_map(move |(&id, run)| on_run(id, run, point))
 }
 

@@ -5,7 +5,7 @@ use keepside_model::{Run, RunPoint};
 
 /// Lengths below this count as nothing, mm: a thousandth of the finest cut, and far above the rounding
 /// of a coordinate of 5000 mm (10⁻¹² mm).
-pub(super) const MERGE_MM: f64 = 1e-6;
+pub(crate) const MERGE_MM: f64 = 1e-6;
 
 /// An arc whose middle lies closer to its chord than this is taken as straight, mm: too flat to be cut,
 /// and its centre too far away to be computed with.
@@ -13,30 +13,30 @@ const FLAT_MM: f64 = 1e-4;
 
 /// The channel at a point of a centre line.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Station {
-    pub(super) at: DVec2,
-    pub(super) half_width_mm: f64,
-    pub(super) depth_mm: f64,
+pub(crate) struct Station {
+    pub(crate) at: DVec2,
+    pub(crate) half_width_mm: f64,
+    pub(crate) depth_mm: f64,
 }
 
 /// A circular arc, angles counter-clockwise from x.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Curve {
-    pub(super) centre: DVec2,
-    pub(super) radius_mm: f64,
-    pub(super) from_rad: f64,
-    pub(super) sweep_rad: f64,
+pub(crate) struct Curve {
+    pub(crate) centre: DVec2,
+    pub(crate) radius_mm: f64,
+    pub(crate) from_rad: f64,
+    pub(crate) sweep_rad: f64,
 }
 
 impl Curve {
     /// The point at share `t` of the sweep.
-    pub(super) fn at(&self, t: f64) -> DVec2 {
+    pub(crate) fn at(&self, t: f64) -> DVec2 {
         self.centre + DVec2::from_angle(self.from_rad + self.sweep_rad * t) * self.radius_mm
     }
 
     /// Share of the sweep at which the arc is seen from its centre in the direction of `point`; what
     /// lies off the arc gives a share below 0 or above 1, whichever end is nearer.
-    pub(super) fn share(&self, point: DVec2) -> f64 {
+    pub(crate) fn share(&self, point: DVec2) -> f64 {
         let turn_rad = (point - self.centre).to_angle() - self.from_rad;
         let turned = (turn_rad * self.sweep_rad.signum()).rem_euclid(std::f64::consts::TAU);
         let sweep = self.sweep_rad.abs();
@@ -49,14 +49,14 @@ impl Curve {
 
 /// A piece of a centre line between two points of a run.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Leg {
-    pub(super) from: Station,
-    pub(super) to: Station,
+pub(crate) struct Leg {
+    pub(crate) from: Station,
+    pub(crate) to: Station,
     /// `None` for a straight leg.
-    pub(super) curve: Option<Curve>,
+    pub(crate) curve: Option<Curve>,
     /// Where it starts along the run, mm.
-    pub(super) start_mm: f64,
-    pub(super) length_mm: f64,
+    pub(crate) start_mm: f64,
+    pub(crate) length_mm: f64,
 }
 
 impl Leg {
@@ -75,7 +75,7 @@ impl Leg {
     }
 
     /// Direction at share `t` of the leg, of length 1.
-    pub(super) fn direction(&self, t: f64) -> DVec2 {
+    pub(crate) fn direction(&self, t: f64) -> DVec2 {
         match self.curve {
             Some(arc) => DVec2::from_angle(arc.from_rad + arc.sweep_rad * t).perp() * arc.sweep_rad.signum(),
             None => (self.to.at - self.from.at).normalize(),
@@ -83,7 +83,7 @@ impl Leg {
     }
 
     /// The channel at share `t` of the leg; width and depth vary linearly.
-    pub(super) fn station(&self, t: f64) -> Station {
+    pub(crate) fn station(&self, t: f64) -> Station {
         let at = match self.curve {
             // The ends are the run's own points, not what comes back from the angle.
             Some(arc) if t > 0.0 && t < 1.0 => arc.at(t),
@@ -98,7 +98,7 @@ impl Leg {
     }
 
     /// Share of the leg at which it is nearest to `point`, below 0 or above 1 for a foot beyond an end.
-    pub(super) fn foot(&self, point: DVec2) -> f64 {
+    pub(crate) fn foot(&self, point: DVec2) -> f64 {
         match self.curve {
             Some(arc) => arc.share(point),
             None => {
@@ -110,7 +110,7 @@ impl Leg {
 }
 
 /// The legs of a run in order; empty if it has no length.
-pub(super) fn legs(run: &Run) -> Vec<Leg> {
+pub(crate) fn legs(run: &Run) -> Vec<Leg> {
     let mut legs: Vec<Leg> = Vec::new();
     for pair in run.points.windows(2) {
         let start_mm = legs.last().map_or(0.0, |leg| leg.start_mm + leg.length_mm);

@@ -9,7 +9,7 @@ mod channel;
 mod cross;
 mod edge;
 mod gap;
-mod leg;
+pub(crate) mod leg;
 mod link;
 mod query;
 mod shape;
@@ -22,6 +22,7 @@ use keepside_model::{FeatureKind, Id, Project};
 
 use crate::hardware;
 
+pub(crate) use channel::runs_at;
 pub use channel::{ChannelAt, channel_at, depth_at, depth_in_half_mm, vent_direction};
 pub use gap::gaps;
 pub use shape::TAPERED_ARC_TOLERANCE_MM;

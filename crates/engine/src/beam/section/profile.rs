@@ -261,16 +261,6 @@ impl ChannelShape {
         2.0 * half_width(&self.flank(), height_mm).0
     }
 
-    /// Width of the flat floor in the fixed half between its rounded edges, mm.
-    pub(crate) fn floor_fixed_mm(&self) -> f64 {
-        self.floor_mm(Half::Fixed)
-    }
-
-    /// Width of the flat floor in the moving half between its rounded edges, mm.
-    pub(crate) fn floor_moving_mm(&self) -> f64 {
-        self.floor_mm(Half::Moving)
-    }
-
     /// Width of the flat floor in a half between its rounded edges, mm; the face of a rib counts, as
     /// much as it takes from the floor.
     pub(crate) fn floor_mm(&self, half: Half) -> f64 {
@@ -279,7 +269,6 @@ impl ChannelShape {
 
     /// Width on which a half sticks to the part, mm: its flat floor, and the part of its rounded edges
     /// that faces it, as seen in plan.
-    #[cfg_attr(not(test), expect(dead_code, reason = "no hold of the opening run asks yet"))]
     pub(crate) fn face_mm(&self, half: Half) -> f64 {
         let depth_mm = self.depth_in_mm(half);
         let first = self.body_from(half)[0];
@@ -291,7 +280,6 @@ impl ChannelShape {
     }
 
     /// What drags along the opening on a half: its walls, and the sides of a rib (zero without one).
-    #[cfg_attr(not(test), expect(dead_code, reason = "no hold of the opening run asks yet"))]
     pub(crate) fn walls(&self, half: Half) -> [WallContact; 2] {
         let depth_mm = self.depth_in_mm(half);
         let undercut_mm = self.undercut(half).map_or(0.0, |undercut| undercut.height_mm);

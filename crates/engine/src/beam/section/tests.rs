@@ -372,8 +372,8 @@ fn an_edge_larger_than_its_half_is_deep_is_an_undercut_of_the_other() {
     near(shape.width_at(1.2), 8.0 - 2.0 * undercut.depth_mm, 1e-12);
     near(shape.width_at(2.0), 8.0, 1e-12);
     near(shape.width_at(2.5), 8.0, 1e-12);
-    near(shape.floor_fixed_mm(), 4.0, 1e-12);
-    near(shape.floor_moving_mm(), 8.0, 1e-12);
+    near(shape.floor_mm(Half::Fixed), 4.0, 1e-12);
+    near(shape.floor_mm(Half::Moving), 8.0, 1e-12);
     // A radius that just fits its half is none.
     for radius in [1.2, 1.2 + 1e-9, 0.5] {
         let shape = ChannelShape::new(&part(0.6, radius, 0.0), 8.0, 3.0);
@@ -392,7 +392,7 @@ fn walls_and_faces_share_the_outline() {
     assert_eq!((wall.area_mm, wall.height_mm, wall.slope), (3.0, 1.5, 0.0));
     assert_eq!(groove, WallContact::default());
     near(shape.walls(Half::Moving)[0].area_mm, 3.0, 1e-12);
-    near(shape.floor_moving_mm(), 5.0, 1e-12);
+    near(shape.floor_mm(Half::Moving), 5.0, 1e-12);
     near(shape.face_mm(Half::Moving), 6.0, 1e-12);
     let mut drafted = part(0.5, 0.0, 0.0);
     drafted.draft_fixed_deg = 45.0;
@@ -423,7 +423,7 @@ fn what_does_not_fit_is_made_smaller() {
     // A draft that would close the channel leaves a twentieth of the width.
     let mut steep = part(1.0, 0.0, 0.0);
     steep.draft_moving_deg = 45.0;
-    near(ChannelShape::new(&steep, 6.0, 5.0).floor_moving_mm(), 0.3, 1e-9);
+    near(ChannelShape::new(&steep, 6.0, 5.0).floor_mm(Half::Moving), 0.3, 1e-9);
 }
 
 /// Any section that a project may hold, within reason.
