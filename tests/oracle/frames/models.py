@@ -128,32 +128,31 @@ def strip_peeled():
 
 def strip_bridging():
     m = Model(
-        "A straight strip is kept at one end by a sprue, at the other by pins, and lies bent between both halves.",
+        "A straight strip is kept at one end by a sprue, at the other by a pin, and lies bent between both halves.",
         40.0, [0.1, 0.5, 1.0, 2.0, 4.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 40.0],
     )
     nodes = m.arm(m.node(0.0, 0.0), 0.0, 72.0, 72)
     m.hold("A", nodes[6], "fixed", (0.3, 40.0), (60.0, 0.0))
     m.hold("P", nodes[52], "moving", (0.25, 160.0), (4.0, 0.0))
-    m.hold("Q", nodes[64], "moving", (0.25, 160.0), (4.0, 0.0))
     m.watch += [nodes[0], nodes[30], nodes[72]]
     m.side(nodes[52], 2000.0, 2000.0)
     return m
 
 
-def tee():
+def two_stems():
     m = Model(
-        "A bar with a stem off its middle: a sprue in the stem twists and bends the bar.",
+        "A bar with two stems: a sprue in one and a pin in the other twist it.",
         20.0, [0.1, 0.5, 1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 17.0, 20.0],
     )
-    bar = m.arm(m.node(-40.0, 0.0), 0.0, 72.0, 72)
-    stem = m.arm(bar[40], 90.0, 30.0, 30)
-    m.hold("A", stem[18], "fixed", (0.3, 60.0), (15.0, 0.0))
-    m.hold("P", bar[22], "moving", (0.25, 160.0), (3.0, 0.0))
-    m.hold("Q", bar[56], "moving", (0.25, 160.0), (3.0, 0.0))
-    m.watch += [bar[0], bar[40], bar[72], stem[30]]
-    m.side(bar[22], 300.0, 300.0)
-    m.side(bar[56], 300.0, 300.0)
-    m.side(stem[18], 50.0, 50.0)
+    bar = m.arm(m.node(0.0, 0.0), 0.0, 46.0, 46)
+    long = m.arm(bar[24], 90.0, 30.0, 30)
+    short = m.arm(bar[34], 90.0, 24.0, 24)
+    m.hold("A", long[18], "fixed", (0.3, 60.0), (15.0, 0.0))
+    m.hold("P", bar[8], "moving", (0.25, 160.0), (3.0, 0.0))
+    m.hold("Q", short[14], "moving", (0.25, 160.0), (3.0, 0.0))
+    m.watch += [bar[24], bar[34], bar[46], long[30], short[24]]
+    for node in (bar[8], short[14]):
+        m.side(node, 300.0, 300.0)
     return m
 
 
@@ -178,5 +177,5 @@ def three_arms():
 
 
 if __name__ == "__main__":
-    for build in (strip_held, strip_peeled, strip_bridging, tee, three_arms):
+    for build in (strip_held, strip_peeled, strip_bridging, two_stems, three_arms):
         build().write(f"{build.__name__}.csv")
