@@ -82,6 +82,8 @@ pub struct ViewState {
     pub height_scale: HeightScale,
     /// Whether the side elevation shows the released part.
     pub show_released: bool,
+    /// Whether it shows the part after ejection, where that is known.
+    pub show_ejected: bool,
     /// What the lower right panel shows.
     pub tab: Tab,
     /// Grid step for snapping and nudging, mm.
@@ -115,6 +117,7 @@ impl Default for ViewState {
             elevation_run: None,
             height_scale: HeightScale::Fit,
             show_released: false,
+            show_ejected: false,
             tab: Tab::Findings,
             grid_mm: 1.0,
             snapping: true,

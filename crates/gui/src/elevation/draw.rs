@@ -2,11 +2,13 @@
 
 use egui::{Align2, Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 use keepside_engine::Opening;
-use keepside_engine::opening::{BumpAt, Frame, HoldOutcome, ReleaseHow, What};
+use keepside_engine::opening::{Frame, HoldOutcome, ReleaseHow, What};
 use keepside_model::Half;
 use keepside_session::Session;
 
 use super::frame::{Side, to_px};
+use super::left::Left;
+use super::runs::Meeting;
 use super::{ejectors, note};
 use crate::look::Palette;
 use crate::view::ViewState;
@@ -29,7 +31,7 @@ pub(super) struct Pen<'a> {
     opacity: f32,
 }
 
-/// Draws everything.
+/// Draws everything; returns in words what is seen.
 pub(super) fn draw(
     painter: &Painter,
     palette: &Palette,
@@ -38,12 +40,11 @@ pub(super) fn draw(
     view: &ViewState,
     side: &Side,
     opacity: f32,
-) {
+) -> String {
     let pen = Pen { painter, palette, session, opening, side, opacity };
-    let caption = if view.show_released {
-        pen.released();
-        let unit = if opening.flatness_mm.is_finite() { opening.flatness_mm } else { 0.0 };
-        format!("released part, out of flat by {unit:.2} mm")
+    let caption = if let Some(left) = Left::of(session, opening, view) {
+        pen.on_table(&left);
+        format!("{} part, out of flat by {:.2} mm", left.words, left.flatness_mm)
     } else {
         pen.plates();
         ejectors::draw(&pen);
@@ -63,24 +64,26 @@ pub(super) fn draw(
     };
     let caption = format!("{run}{caption}, heights ×{:.2}{unrolled}", side.exaggeration());
     let at = side.rect.left_top() + vec2(10.0, 6.0);
-    let galley = painter.layout_no_wrap(caption, egui::FontId::proportional(11.0), palette.ink);
+    let galley = painter.layout_no_wrap(caption.clone(), egui::FontId::proportional(11.0), palette.ink);
     painter.rect_filled(
         Rect::from_min_size(at, galley.size()).expand(3.0),
         3.0,
         palette.panel.gamma_multiply(0.85),
     );
     painter.galley(at, galley, palette.ink);
+    let tag = |meeting: &Meeting| format!(", meets {}", session.document().tag(meeting.run));
+    caption + &side.meetings.iter().map(tag).collect::<String>()
 }
 
 /// A point of the part's axis.
 #[derive(Clone, Copy)]
-struct AxisPoint {
-    along_mm: f64,
-    x_mm: f64,
+pub(super) struct AxisPoint {
+    pub(super) along_mm: f64,
+    pub(super) x_mm: f64,
     /// Height of the axis above the fixed half's face.
-    z_mm: f64,
+    pub(super) z_mm: f64,
     /// Displacement from the closed position.
-    w_mm: f64,
+    pub(super) w_mm: f64,
 }
 
 fn shape(frame: &Frame, side: &Side) -> Vec<AxisPoint> {
@@ -145,7 +148,7 @@ impl Pen<'_> {
     }
 
     /// The part as a band of its true depth.
-    fn part(&self, points: &[AxisPoint], opening_mm: f64) {
+    pub(super) fn part(&self, points: &[AxisPoint], opening_mm: f64) {
         let side = self.side;
         let ends: Vec<[Pos2; 2]> = (0..points.len())
             .map(|index| {
@@ -191,7 +194,7 @@ impl Pen<'_> {
     }
 
     /// Height of the axis at a place along the run.
-    fn axis_at(points: &[AxisPoint], along_mm: f64) -> Option<AxisPoint> {
+    pub(super) fn axis_at(points: &[AxisPoint], along_mm: f64) -> Option<AxisPoint> {
         let after =
             points.partition_point(|point| point.along_mm < along_mm).min(points.len().checked_sub(1)?);
         Some(points[after])
@@ -342,7 +345,7 @@ impl Pen<'_> {
     }
 
     /// Where other runs meet this one: a diamond on the part, and the other's tag below.
-    fn meetings(&self, points: &[AxisPoint]) {
+    pub(super) fn meetings(&self, points: &[AxisPoint]) {
         for meeting in &self.side.meetings {
             let Some(axis) = Self::axis_at(points, meeting.along_mm) else { continue };
             let at = self.side.at(axis.x_mm, axis.z_mm);
@@ -358,51 +361,4 @@ impl Pen<'_> {
             note(self.painter, below, Align2::CENTER_BOTTOM, &words, self.palette.ink_soft);
         }
     }
-
-    /// The part on a flat table, with what stays bent.
-    fn released(&self) {
-        let side = self.side;
-        // The whole part lies on the table: a run may hang over it.
-        let heights = self.opening.residual.iter().flat_map(|piece| piece.points.iter());
-        let low = heights.map(|(_, z)| *z).fold(f64::INFINITY, f64::min);
-        let point = |&(along_mm, z): &(f64, f64)| {
-            let z_mm = z - low + side.depth_mm(along_mm) / 2.0;
-            AxisPoint { along_mm, x_mm: along_mm, z_mm, w_mm: 0.0 }
-        };
-        let table = [pos2(side.rect.left(), side.face_y), pos2(side.rect.right(), side.face_y)];
-        self.painter.line_segment(table, Stroke::new(1.2, self.palette.plate_edge));
-        let mut points: Vec<AxisPoint> = Vec::new();
-        for piece in self.opening.residual.iter().filter(|piece| side.shows(piece.run)) {
-            let of_piece: Vec<AxisPoint> = piece.points.iter().map(point).collect();
-            self.part(&of_piece, 0.0);
-            points.extend(of_piece);
-        }
-        points.sort_by(|a, b| a.along_mm.total_cmp(&b.along_mm));
-        self.meetings(&points);
-        // Labels that would run into one another go to the next line up.
-        let mut lines: Vec<f32> = Vec::new();
-        let bumps = self.opening.bumps.iter().filter(|bump| side.shows(bump.run));
-        for bump in bumps.filter(|bump| is_worth_saying(bump)) {
-            let Some(axis) = Self::axis_at(&points, bump.along_mm) else { continue };
-            let top = side.at(axis.x_mm, axis.z_mm + side.depth_mm(bump.along_mm) / 2.0) - vec2(0.0, 6.0);
-            let tag = self.session.document().tag(bump.item);
-            let words = format!("{tag} bump {:.2} mm, kink {:.1}°", bump.height_mm, bump.kink_deg);
-            let galley =
-                self.painter.layout_no_wrap(words, egui::FontId::proportional(11.0), self.palette.ink);
-            let left = top.x - galley.size().x / 2.0;
-            let free = lines.iter().position(|end| *end < left).unwrap_or(lines.len());
-            let end = left + galley.size().x + 8.0;
-            match lines.get_mut(free) {
-                Some(line) => *line = end,
-                None => lines.push(end),
-            }
-            let line = u8::try_from(free).map_or(0.0, f32::from);
-            self.painter.galley(pos2(left, top.y - (line + 1.0) * galley.size().y), galley, self.palette.ink);
-        }
-    }
-}
-
-/// Whether a bump can be seen or felt at all: a twentieth of a millimetre, or half a degree.
-fn is_worth_saying(bump: &BumpAt) -> bool {
-    bump.height_mm.abs() >= 0.05 || bump.kink_deg.abs() >= 0.5
 }

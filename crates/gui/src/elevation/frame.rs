@@ -7,6 +7,7 @@ use keepside_engine::opening::{Axis, HoldOutcome};
 use keepside_model::Id;
 use keepside_session::Session;
 
+use super::left::Left;
 use super::runs::{self, Meeting};
 use super::screen_x;
 use crate::camera::Camera;
@@ -80,16 +81,16 @@ impl Side {
         let is_unrolled = axis.is_some() && direction.is_none();
         let px_per_mm = camera.px_per_mm * if is_unrolled { per_mm } else { 1.0 };
         let deepest_mm = ribs.iter().map(|rib| rib.depth_mm).fold(0.5, f64::max);
-        let opening_mm = if view.show_released { 0.0 } else { view.opening_mm };
+        let left = Left::of(session, opening, view);
+        let opening_mm = if left.is_some() { 0.0 } else { view.opening_mm };
         let room = f64::from((rect.height() - 2.0 * PLATE_PX).max(20.0));
         let z_scale = match view.height_scale {
             HeightScale::True => px_per_mm,
             HeightScale::TimesFive => 5.0 * px_per_mm,
             HeightScale::Fit => {
-                let tall_mm = if view.show_released {
-                    opening.flatness_mm + 3.0 * deepest_mm
-                } else {
-                    opening_mm + 2.0 * deepest_mm
+                let tall_mm = match &left {
+                    Some(left) => left.flatness_mm + 3.0 * deepest_mm,
+                    None => opening_mm + 2.0 * deepest_mm,
                 };
                 (room / tall_mm).min(5.0 * px_per_mm)
             }

@@ -3,6 +3,7 @@
 mod draw;
 mod ejectors;
 mod frame;
+mod left;
 mod runs;
 
 use egui::{Align2, FontId, Rect, Role, Sense, Ui, WidgetInfo};
@@ -26,6 +27,9 @@ const ONE_ROW_PX: f32 = 620.0;
 /// Width of the list of runs with its name, where there are several, points.
 const CHOOSER_PX: f32 = 150.0;
 
+/// Width of the box for the ejected part, points.
+const EJECTED_PX: f32 = 115.0;
+
 /// The controls and the drawing. `camera` is the plan's.
 pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
     let stroke_mm = session.document().press.stroke_mm;
@@ -38,7 +42,6 @@ pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState)
 
     let room = room.with_min_y(ui.next_widget_position().y.min(room.bottom()));
     let response = ui.allocate_rect(room, Sense::click_and_drag());
-    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "Side elevation"));
     let rect = response.rect;
     let Some(mut camera) = view.camera else { return };
     // Heights have their own place on the screen: only x is shared with the plan.
@@ -50,15 +53,21 @@ pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState)
     let painter = ui.painter_at(rect);
     let palette = Palette::of(ui);
     painter.rect_filled(rect, 0.0, palette.canvas);
+    let mut seen = None;
     match session.results().opening() {
         Some(Ok(opening)) => {
             let fresh = session.progress().has_verdict();
             let side = frame::Side::new(rect, camera, session, opening, view);
-            draw::draw(&painter, palette, session, opening, view, &side, if fresh { 1.0 } else { 0.45 });
+            let opacity = if fresh { 1.0 } else { 0.45 };
+            seen = Some(draw::draw(&painter, palette, session, opening, view, &side, opacity));
         }
         Some(Err(reason)) => centred(ui, rect, &sentence(&reason.to_string()), palette),
         None => centred(ui, rect, "Computing the opening…", palette),
     }
+    response.widget_info(|| WidgetInfo {
+        current_text_value: seen.clone(),
+        ..WidgetInfo::labeled(Role::Canvas, true, "Side elevation")
+    });
 }
 
 /// `words` with a capital letter.
@@ -111,23 +120,24 @@ fn rows_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut
     let stroke_mm = session.document().press.stroke_mm;
     ui.set_min_width(ui.available_width());
     let chooser_px = if runs::has_choice(opening) { CHOOSER_PX } else { 0.0 };
+    let ejected_px = if left::is_known(session) { EJECTED_PX } else { 0.0 };
     let chooser_ui = |ui: &mut Ui, view: &mut ViewState| {
         if let Some(opening) = opening {
             runs::chooser_ui(ui, session, opening, view);
         }
     };
-    if ui.available_width() < ONE_ROW_PX + chooser_px {
+    if ui.available_width() < ONE_ROW_PX + chooser_px + ejected_px {
         ui.horizontal(|ui| opening_ui(ui, stroke_mm, opening.is_some(), view));
         ui.horizontal_wrapped(|ui| {
             chooser_ui(ui, view);
-            heights_ui(ui, view);
+            heights_ui(ui, session, view);
         });
     } else {
         ui.horizontal(|ui| {
             opening_ui(ui, stroke_mm, opening.is_some(), view);
             ui.separator();
             chooser_ui(ui, view);
-            heights_ui(ui, view);
+            heights_ui(ui, session, view);
         });
     }
 }
@@ -156,7 +166,7 @@ fn opening_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState)
 }
 
 /// How heights are drawn, and in which state the part is.
-fn heights_ui(ui: &mut Ui, view: &mut ViewState) {
+fn heights_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
     ui.label("Heights");
     for (scale, name) in
         [(HeightScale::Fit, "fitted"), (HeightScale::True, "1:1"), (HeightScale::TimesFive, "×5")]
@@ -164,8 +174,16 @@ fn heights_ui(ui: &mut Ui, view: &mut ViewState) {
         ui.selectable_value(&mut view.height_scale, scale, name);
     }
     ui.separator();
-    ui.checkbox(&mut view.show_released, "Released part")
-        .on_hover_text("What stays bent after everything has let go");
+    let released = ui.checkbox(&mut view.show_released, "Released part");
+    if released.on_hover_text("What stays bent after everything has let go").changed() {
+        view.show_ejected = false;
+    }
+    if left::is_known(session) {
+        let ejected = ui.checkbox(&mut view.show_ejected, "Ejected part");
+        if ejected.on_hover_text("What stays bent after the ejectors have pushed it off").changed() {
+            view.show_released = false;
+        }
+    }
 }
 
 /// Text beside a drawing.

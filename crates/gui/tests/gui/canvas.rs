@@ -8,8 +8,7 @@ use keepside_app::Tool;
 use keepside_model::{Id, Project};
 
 use crate::harness::{
-    at, branched, click, click_at, computed, drag, marker, on, place_of, press, px, selected, steps,
-    to_screen,
+    at, click, click_at, computed, drag, marker, on, place_of, press, px, selected, steps, to_screen,
 };
 
 #[test]
@@ -305,17 +304,14 @@ fn everything_on_the_plan_has_a_name() {
 }
 
 #[test]
-fn a_branch_is_seen_from_the_side_or_says_why_not() {
-    let gui = computed(branched());
-    let words = match gui.state().session.results().opening() {
-        Some(Err(reason)) => reason.to_string(),
-        Some(Ok(opening)) => {
-            assert_eq!(opening.axes.len(), 2);
-            gui.get_by_role_and_label(Role::ComboBox, "Run");
-            opening.verdict.words.clone()
-        }
-        None => panic!("nothing was computed"),
+fn a_run_without_length_says_why_no_opening_is_computed() {
+    let mut project = marker();
+    project.part.runs.get_mut(&Id(1)).unwrap().points.truncate(1);
+    let gui = computed(project);
+    let Some(Err(reason)) = gui.state().session.results().opening() else {
+        panic!("a run without length was computed");
     };
+    let words = reason.to_string();
     let shown = |node: &egui_kittest::Node<'_>| {
         let node = node.accesskit_node();
         let text = node.value().or(node.label()).unwrap_or_default();

@@ -75,7 +75,7 @@ pub(crate) fn marker() -> Project {
     project
 }
 
-/// A second run that leaves the first: a branch, which no opening is computed for.
+/// A second run that leaves the first in its middle: arm R8, 40 mm long.
 pub(crate) fn branched() -> Project {
     let mut project = marker();
     let arm = keepside_model::Run::straight("", DVec2::new(100.0, 60.0), DVec2::new(100.0, 100.0), 6.0, 3.0);

@@ -7,3 +7,4 @@ mod files;
 mod harness;
 mod panels;
 mod pull_off;
+mod runs;
