@@ -5,7 +5,7 @@ use std::sync::Arc;
 use keepside_model::Project;
 
 use crate::finding::{self, Finding};
-use crate::opening::{self, Cancel, HoldName, Margin, NotComputed, Opening, Outcome, Stripping};
+use crate::opening::{self, Cancel, Fineness, HoldName, Margin, NotComputed, Opening, Outcome, Stripping};
 use crate::outline::{self, Gap, Outline};
 
 /// What the drawing alone tells, without an opening run: cheap enough for every change.
@@ -84,9 +84,30 @@ pub fn analyse(project: &Project, cancel: &Cancel, publish: &mut dyn FnMut(&Anal
     };
     publish(&analysis);
 
-    match opening::run(project, cancel) {
+    // A coarse run first: where it cannot be done, the full one tells why.
+    match opening::run_with(project, Fineness::QUICK, cancel) {
         Err(NotComputed::Cancelled) => return analysis,
-        other => analysis.opening = Some(other.map(Arc::new)),
+        Err(_) => {}
+        Ok(opening) => {
+            analysis.opening = Some(Ok(Arc::new(opening)));
+            analysis.settling = true;
+            analysis.findings = findings_of(project, &analysis);
+            publish(&analysis);
+        }
+    }
+
+    let stripping = opening::run_and_strip(project, cancel, &mut |opening| {
+        analysis.opening = Some(Ok(Arc::new(opening)));
+        analysis.settling = false;
+        analysis.findings = findings_of(project, &analysis);
+        publish(&analysis);
+    });
+    match stripping {
+        Err(NotComputed::Cancelled) => return analysis,
+        Ok(stripping) => analysis.stripping = stripping.map(Arc::new),
+        // Stripping that could not be done leaves the opening run as it is.
+        Err(_) if analysis.opening.is_some() && !analysis.settling => {}
+        Err(reason) => (analysis.opening, analysis.settling) = (Some(Err(reason)), false),
     }
     if let Some(Ok(opening)) = &analysis.opening {
         let opening = Arc::clone(opening);

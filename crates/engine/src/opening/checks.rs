@@ -31,6 +31,7 @@ fn bare<B: Beams>(beams: B) -> Tug<B> {
         laws: Vec::new(),
         points: Vec::new(),
         sides: Vec::new(),
+        pushers: Vec::new(),
         viscosity: vec![0.0; size],
         drag_before: vec![0.0; size],
         load: vec![0.0; size],

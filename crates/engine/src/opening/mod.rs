@@ -66,6 +66,20 @@ pub fn run_with(project: &Project, fineness: Fineness, cancel: &Cancel) -> Resul
     run::open(project, fineness, 1.0, cancel)
 }
 
+/// Opens the mould once, hands the result to `opened`, and goes on to push the part off the moving half:
+/// `None` if the part is not left whole on it.
+///
+/// # Errors
+///
+/// As [`run`]; of stripping after `opened` has been called.
+pub fn run_and_strip(
+    project: &Project,
+    cancel: &Cancel,
+    opened: &mut dyn FnMut(Opening),
+) -> Result<Option<Stripping>, NotComputed> {
+    run::open_and_strip(project, Fineness::default(), cancel, opened)
+}
+
 /// The factor on all fixed-half holds at which the verdict of `opening` flips.
 ///
 /// # Errors

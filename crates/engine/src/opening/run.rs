@@ -15,7 +15,7 @@ use crate::opening::shrink::Kept;
 use crate::opening::spot::ExtraKind;
 use crate::opening::stepper::{Pace, Stepper};
 use crate::opening::tug::{FIXED, MOVING, Work};
-use crate::opening::{Cancel, NotComputed, verdict};
+use crate::opening::{Cancel, NotComputed, Stripping, strip, verdict};
 
 /// Permitted error of extrapolating a step, mm, for points in the open, and as a share of the tack
 /// travel for points that are not clear of a face.
@@ -61,6 +61,32 @@ pub(crate) fn open(
         march::<Chain>(project, layout, fineness, fixed_factor, cancel).map(|run| run.opening)
     } else {
         march::<Space>(project, layout, fineness, fixed_factor, cancel).map(|run| run.opening)
+    }
+}
+
+/// Opens the mould once, then pushes the part off the moving half if that keeps it.
+pub(crate) fn open_and_strip(
+    project: &Project,
+    fineness: Fineness,
+    cancel: &Cancel,
+    opened: &mut dyn FnMut(Opening),
+) -> Result<Option<Stripping>, NotComputed> {
+    fn both<B: Build + Kept>(
+        project: &Project,
+        layout: Layout,
+        fineness: Fineness,
+        cancel: &Cancel,
+        opened: &mut dyn FnMut(Opening),
+    ) -> Result<Option<Stripping>, NotComputed> {
+        let run = march::<B>(project, layout, fineness, 1.0, cancel)?;
+        opened(run.opening.clone());
+        strip::strip(project, &run, fineness, cancel)
+    }
+    let layout = Layout::new(project, fineness)?;
+    if layout.is_plane {
+        both::<Chain>(project, layout, fineness, cancel, opened)
+    } else {
+        both::<Space>(project, layout, fineness, cancel, opened)
     }
 }
 

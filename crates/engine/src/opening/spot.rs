@@ -157,3 +157,27 @@ impl<S> PointSpot<S> {
         self.share * (self.slide.pull_before + self.grip_pull_n)
     }
 }
+
+/// A share of an ejector pin that pushes the part off the moving half.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Pusher<S> {
+    pub(crate) spot: S,
+    /// Which pin.
+    pub(crate) pin: usize,
+    /// Stiffness of the part under it, N/mm.
+    pub(crate) stiffness_n_mm: f64,
+    /// Height of its tip, as a displacement of the part, mm: it stays there until the opening at which its
+    /// stroke ends, then goes with the moving half.
+    pub(crate) tip_mm: f64,
+    pub(crate) until_mm: f64,
+    /// Force at the last accepted step, N.
+    pub(crate) force_n: f64,
+}
+
+impl<S> Pusher<S> {
+    /// How far the part stands beyond the tip, mm; negative where it has left it.
+    #[inline]
+    pub(crate) fn beyond_mm(&self, z: f64, opening_mm: f64) -> f64 {
+        z - self.tip_mm - (opening_mm - self.until_mm).max(0.0)
+    }
+}

@@ -98,6 +98,14 @@ impl<B: Beams> Stepper<B> {
         }
     }
 
+    /// Goes on from where it is at another pace, from the smallest step and from rest.
+    pub(crate) fn resume(&mut self, pace: Pace) {
+        self.pace = pace;
+        self.step_mm = pace.first_mm;
+        self.effort = Effort { elements: self.effort.elements, ..Effort::default() };
+        self.rate.fill(0.0);
+    }
+
     /// Goes on by one accepted step, not beyond `end_mm`. Returns whether the part tore in it.
     ///
     /// The step follows from how well the last one foretells the next: where motion is smooth it

@@ -9,7 +9,7 @@ use keepside_model::Half;
 use crate::beam::{Beams, Matrix, SpotForce};
 use crate::hold::Curve;
 use crate::opening::law::{Slide, TackLaw};
-use crate::opening::spot::{Extra, ExtraKind, Face, Guide, LineSpot, PointLaw, PointSpot};
+use crate::opening::spot::{Extra, ExtraKind, Face, Guide, LineSpot, PointLaw, PointSpot, Pusher};
 
 /// The whole tug of war.
 #[derive(Clone)]
@@ -23,6 +23,8 @@ pub(crate) struct Tug<B: Beams> {
     pub(crate) guides: Vec<Guide<B::Spot>>,
     pub(crate) laws: Vec<PointLaw>,
     pub(crate) points: Vec<PointSpot<B::Spot>>,
+    /// Ejector pins; none while the mould opens.
+    pub(crate) pushers: Vec<Pusher<B::Spot>>,
     /// Sideways force on each law at the last accepted step, N.
     pub(crate) sides: Vec<DVec2>,
     /// Viscosity of each freedom: N (or N mm) per unit of displacement per mm of opening.
@@ -43,7 +45,7 @@ pub(crate) struct Moment<'a> {
 }
 
 /// Share of the viscosity that resists motion at the speeds of the two halves and between them.
-const CALM: f64 = 0.1;
+const CALM: f64 = 0.01;
 
 /// A node that moves more than this many times as fast as the mould is in a sudden jump.
 const JUMP: f64 = 10.0;
@@ -131,6 +133,15 @@ impl<B: Beams> Tug<B> {
                 beams.spread(&point.spot, turns, &force, convex, residual, matrix);
             }
         }
+        for pusher in &self.pushers {
+            let place = beams.place(&pusher.spot, at.now, turns);
+            let beyond_mm = pusher.beyond_mm(place.z, at.opening_mm);
+            if beyond_mm > 0.0 {
+                let stiffness = pusher.stiffness_n_mm;
+                let force = SpotForce { z: stiffness * beyond_mm, zz: stiffness, ..SpotForce::default() };
+                beams.spread(&pusher.spot, turns, &force, convex, residual, matrix);
+            }
+        }
         for (i, load) in self.load.iter().enumerate() {
             let (force, slope) = self.viscous(i, at);
             residual[i] += force - load;
@@ -141,7 +152,7 @@ impl<B: Beams> Tug<B> {
     /// Viscous force on freedom `i` and its derivative by the freedom's speed.
     ///
     /// Along the opening it resists what moves faster than the mould, forwards or back. Between the
-    /// speeds of the two halves a tenth of it resists motion against their mean, so that a part that
+    /// speeds of the two halves a hundredth of it resists motion against their mean, so that a part that
     /// hangs free has a place; neither half is favoured.
     #[inline]
     fn viscous(&self, i: usize, at: Moment<'_>) -> (f64, f64) {
@@ -285,7 +296,7 @@ impl<B: Beams> Tug<B> {
     /// Makes the damage of an accepted step permanent and adds up the work that everything took.
     /// `turns` belong to `at.now`. Returns whether the part tore.
     pub(crate) fn accept(&mut self, at: Moment<'_>, turns: &B::Turns, work: &mut Work) -> bool {
-        let Self { beams, lines, extras, guides, points, laws, curves, tack, sides, .. } = self;
+        let Self { beams, lines, extras, guides, points, pushers, laws, curves, tack, sides, .. } = self;
         for line in lines {
             let DVec3 { x, y, z } = beams.place(&line.spot, at.now, turns);
             for (half, face) in line.faces.iter_mut().enumerate() {
@@ -381,6 +392,10 @@ impl<B: Beams> Tug<B> {
         // A plug or pin is one body: what presses its sides apart but not aside does not grip it.
         for point in points {
             point.grip_n = laws[point.law].friction * sides[point.law].length();
+        }
+        for pusher in pushers {
+            let z = beams.place(&pusher.spot, at.now, turns).z;
+            pusher.force_n = pusher.stiffness_n_mm * pusher.beyond_mm(z, at.opening_mm).max(0.0);
         }
         let (lost, tore) = beams.accept(at.now, turns);
         work.part += lost;

@@ -90,6 +90,16 @@ fn pieces<B: Beams>(stepper: &Stepper<B>) -> Vec<Piece> {
     pieces
 }
 
+/// Whether the part has come apart.
+pub(crate) fn is_torn<B: Beams>(stepper: &Stepper<B>) -> bool {
+    pieces(stepper).len() != mouldings(&stepper.tug.beams)
+}
+
+/// Whether anything of the moving half still holds any of the part.
+pub(crate) fn hangs_on_moving<B: Beams>(stepper: &Stepper<B>) -> bool {
+    pieces(stepper).iter().any(|piece| piece.is_held[MOVING])
+}
+
 fn keeper(piece: &Piece) -> Keeper {
     match piece.is_held {
         [true, true] => Keeper::Bridging,
