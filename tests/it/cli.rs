@@ -10,7 +10,7 @@ use std::sync::Mutex;
 
 use glam::DVec2;
 use keepside_cli::{FAULTY, NOT_COMPUTED, SCHEMA, WELL, run};
-use keepside_model::{Id, Project, Run};
+use keepside_model::{Id, Project, PullOff, Run};
 use keepside_store::{save, write_text};
 use keepside_tests::projects::{demo, demo_path};
 use serde_json::Value;
@@ -52,6 +52,22 @@ fn saved(project: &Project) -> (tempfile::TempDir, std::path::PathBuf) {
     let path = folder.path().join("a.keepside");
     save(&path, project).unwrap();
     (folder, path)
+}
+
+#[test]
+fn a_measured_hold_is_marked_in_the_list() {
+    let mut project = demo("two-sprues-no-keys");
+    let curve = PullOff::new(vec![(0.0, 0.0), (0.05, 30.0), (3.0, 0.0)]).unwrap();
+    let (&id, sprue) = project.sprues.iter_mut().next().unwrap();
+    sprue.measured = Some(curve);
+    project.holds.tack_curve = PullOff::new(vec![(0.0, 0.0), (0.004, 0.09), (0.04, 0.0)]).ok();
+    let (_folder, path) = saved(&project);
+    let out = check(&path).out;
+    let holds = out.split("\nHolds").nth(1).unwrap().split("\n\n").next().unwrap();
+    let marked: Vec<&str> = holds.lines().filter(|line| line.ends_with(", measured")).collect();
+    assert_eq!(marked.len(), 3, "{out}");
+    assert!(marked.iter().filter(|line| line.starts_with("face tack")).count() == 2, "{out}");
+    assert!(marked.iter().any(|line| line.starts_with(&format!("sprue S{id}"))), "{out}");
 }
 
 #[test]

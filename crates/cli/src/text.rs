@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use keepside_engine::hold::measured;
 use keepside_engine::opening::{
     BumpAt, Energy, HoldOutcome, HoldState, Margin, Opening, Outcome, ReleaseHow, What,
 };
@@ -91,7 +92,7 @@ fn holds(project: &Project, opening: &Opening) -> String {
     for hold in &opening.holds {
         let name = cell(&hold.name.words(project), NAME);
         let HoldOutcome { capacity_n, peak_n, let_go_travel_mm, travel_mm, .. } = hold;
-        let measured = if hold.governed_by.starts_with("measured") { ", measured" } else { "" };
+        let measured = if measured(project, hold.name.what).is_some() { ", measured" } else { "" };
         let state = state(hold) + measured;
         text += &format!(
             "{name} {capacity_n:>9.1} {peak_n:>9.1} {let_go_travel_mm:>9.2} {travel_mm:>9.2}  {state}\n"

@@ -3,6 +3,7 @@
 use keepside_model::{Half, HoldInputs, Id, Project, PullOff};
 
 use crate::hold::{ChannelSection, Curve, Ending, PointHold};
+use crate::opening::What;
 use crate::outline::{self, Outline};
 
 /// Separation at peak traction as a share of the separation at which tack is gone. Assumed.
@@ -18,6 +19,19 @@ impl PointHold {
         let Some(measured) = measured else { return self };
         let governed_by = if self.ending == Ending::Tears { "measured, tear" } else { "measured" };
         Self { curve: Curve::measured(measured), governed_by, ..self }
+    }
+}
+
+/// The measured curve of a hold, if there is one: N of a sprue or feature, MPa of a bare face or wall, N a
+/// mm of run of undercut edges.
+pub fn measured(project: &Project, what: What) -> Option<&PullOff> {
+    match what {
+        What::Tack => project.holds.tack_curve.as_ref(),
+        What::WallDrag => project.holds.wall_curve.as_ref(),
+        What::Edge => project.holds.edge_curve.as_ref(),
+        What::Vacuum => None,
+        What::Sprue(id) => project.sprues.get(&id)?.measured.as_ref(),
+        What::Feature(id) => project.features.get(&id)?.measured.as_ref(),
     }
 }
 

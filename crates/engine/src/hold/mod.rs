@@ -19,7 +19,7 @@ pub use curve::Curve;
 pub(crate) use edge::edge;
 pub use edge::{LineHold, edge_at};
 pub use feature::feature;
-pub use measured::{TACK_RISE_SHARE, WALL_RISE_MM, computed_at, tack_curve, wall_curve};
+pub use measured::{TACK_RISE_SHARE, WALL_RISE_MM, computed_at, measured, tack_curve, wall_curve};
 pub use sprue::sprue;
 
 /// What happens when a hold is pulled beyond its travel.

@@ -66,7 +66,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
         for hold in &opening.holds {
             let ink = if fresh { palette.half(hold.name.half) } else { palette.ink_soft };
             let name = RichText::new(sentence(&hold.name.words(session.document()))).color(ink).strong();
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 let name = ui.add(egui::Label::new(name).sense(egui::Sense::click()));
                 if name.on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
                     actions.extend(shown(hold).or_else(|| show_curve(view, session, hold.name.what)));
@@ -74,6 +74,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
                 if session.results().deciding() == Some(hold.name) {
                     ui.label(RichText::new("decides").italics());
                 }
+                actions.extend(curve_link_ui(ui, session, view, hold.name.what, "Pull-off curve"));
             });
             ui.label(gap_words(hold).unwrap_or_else(|| state_words(&hold.state)));
             if let Some(words) = remains_words(hold) {
@@ -92,7 +93,6 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
                     ui.add(egui::Label::new(format!("took {:.1} mJ", hold.work_mj)).extend());
                 }
             });
-            actions.extend(curve_link_ui(ui, session, view, hold.name.what, "Pull-off curve"));
             ui.add_space(4.0);
         }
         ui.separator();

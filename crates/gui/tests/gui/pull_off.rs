@@ -303,7 +303,7 @@ fn the_vacuum_has_a_corner_to_be_dragged() {
     press_button(&mut gui, "Pull-off curve of vacuum under faces, both halves");
     assert_eq!(gui.state().view.tab, Tab::PullOff);
     assert!(gui.query_by_label("Edit curve").is_none());
-    let from = handle(&gui, 2);
+    let from = handle(&gui, 3);
     drag(&mut gui, from, from + vec2(-10.0, -30.0));
     let holds = &gui.state().session.document().holds;
     assert!(holds.vacuum_mpa > 0.0 && holds.vacuum_mpa <= 0.101325, "{}", holds.vacuum_mpa);

@@ -125,9 +125,13 @@ pub(super) fn chart_ui(ui: &mut Ui, chart: &Chart<'_>, grab: &mut Option<Grab>) 
                 plot.line(Line::new(line.name, points).color(line.ink).width(2.0).style(style));
             }
             for &((travel_mm, pull), ink, round) in &chart.marks {
-                let shape = if round { MarkerShape::Circle } else { MarkerShape::Diamond };
+                // The corners of a diamond show behind a circle in the same place.
+                let (shape, radius) = match round {
+                    true => (MarkerShape::Circle, MARK_PX),
+                    false => (MarkerShape::Diamond, 1.5 * MARK_PX),
+                };
                 let mark = Points::new("reached", vec![[travel_mm, pull]]).shape(shape);
-                plot.points(mark.radius(MARK_PX).color(ink));
+                plot.points(mark.radius(radius).color(ink));
             }
         });
     handles_ui(ui, chart, &shown.transform, extent, grab)
@@ -220,7 +224,8 @@ fn keys(ui: &Ui, response: &Response, extent: Extent, number: usize, point: (f64
 fn draw_handle(ui: &Ui, frame: egui::Rect, palette: &Palette, at: Pos2, response: &Response) {
     let painter = ui.painter_at(frame.expand(HANDLE_PX).intersect(ui.clip_rect()));
     let is_hot = response.hovered() || response.dragged();
-    let fill = if is_hot { palette.accent_soft } else { palette.field };
+    // Hollow, so that a working point shows in it.
+    let fill = if is_hot { palette.accent_soft } else { Color32::TRANSPARENT };
     painter.circle(at, HANDLE_PX, fill, Stroke::new(2.0, palette.accent));
     if response.has_focus() {
         painter.circle_stroke(at, HANDLE_PX + 3.0, Stroke::new(1.5, palette.accent));

@@ -37,6 +37,8 @@ pub(crate) struct CurveView {
     about: Option<What>,
     /// Text being pasted or typed; `None` while the box is closed.
     text: Option<String>,
+    /// The box is about to be shown for the first time.
+    opened: bool,
     /// What went wrong last, in words.
     problem: Option<String>,
     grab: Option<Grab>,
@@ -169,8 +171,9 @@ fn facts_ui(ui: &mut Ui, session: &Session, what: What, computed: &[Computed], o
     let palette = Palette::of(ui);
     let project = session.document();
     ui.weak(format!("{}, against travel in mm", subject::of_what(what)));
-    ui.horizontal_wrapped(|ui| {
-        if subject::measured(project, what).is_some() {
+    let measured = subject::measured(project, what).is_some();
+    let lines = |ui: &mut Ui| {
+        if measured {
             key_ui(ui, "measured", line_ink(palette, subject::half(project, what)), false);
             if !computed.is_empty() {
                 key_ui(ui, "computed", palette.ink_soft, true);
@@ -181,7 +184,13 @@ fn facts_ui(ui: &mut Ui, session: &Session, what: What, computed: &[Computed], o
                 key_ui(ui, &format!("{words} half"), line_ink(palette, curve.half), false);
             }
         }
-        for hold in outcomes {
+    };
+    if measured || computed.len() == 2 {
+        ui.horizontal_wrapped(lines);
+    }
+    for hold in outcomes {
+        // The mark and its words stay on one line.
+        ui.horizontal(|ui| {
             let ink = mark_ink(session, palette, hold);
             let (rect, _) = ui.allocate_exact_size(vec2(12.0, 12.0), Sense::hover());
             if is_round(hold) {
@@ -191,11 +200,14 @@ fn facts_ui(ui: &mut Ui, session: &Session, what: What, computed: &[Computed], o
                 let corner = |(x, y): (f32, f32)| rect.center() + MARK_PX * vec2(x, y);
                 ui.painter().add(Shape::convex_polygon(corners.map(corner).to_vec(), ink, Stroke::NONE));
             }
-            let half =
-                if what.item().is_some() { String::new() } else { format!("{}: ", hold.name.half.word()) };
+            let half = if what.item().is_some() {
+                String::new()
+            } else {
+                format!("{} half: ", hold.name.half.word())
+            };
             ui.label(format!("{half}{}", reached_words(hold)));
-        }
-    });
+        });
+    }
 }
 
 fn line_ink(palette: &Palette, half: Option<Half>) -> Color32 {
@@ -278,7 +290,7 @@ fn chart<'a>(
     let handles = match (measured, what) {
         // The first point stays where it is.
         (Some(curve), _) => (2..).zip(curve.points().iter().skip(1).copied()).collect(),
-        (None, What::Vacuum) => vec![(2, (project.holds.air_gap_mm, project.holds.vacuum_mpa))],
+        (None, What::Vacuum) => vec![(3, (project.holds.air_gap_mm, project.holds.vacuum_mpa))],
         (None, _) => Vec::new(),
     };
     Chart { unit: subject::unit(what), lines, marks, handles, height }
@@ -314,7 +326,8 @@ fn buttons_ui(
         }
         let hint = "Two columns from a bench or a spreadsheet: travel and pull";
         if ui.button("Paste measured…").on_hover_text(hint).clicked() {
-            view.text = if view.text.is_some() { None } else { Some(String::new()) };
+            view.opened = view.text.is_none();
+            view.text = view.opened.then(String::new);
             view.problem = None;
         }
     });
@@ -344,14 +357,17 @@ fn paste_ui(ui: &mut Ui, session: &Session, view: &mut CurveView, what: What) ->
         .hint_text("0\t0\n0.05\t12.5\n1.2\t4\n2\t0")
         .desired_rows(6)
         .desired_width(f32::INFINITY);
-    ScrollArea::vertical().id_salt("pasted").max_height(140.0).show(ui, |ui| {
-        ui.add(field).labelled_by(label.id);
-    });
+    let scrolled = ScrollArea::vertical().id_salt("pasted").max_height(140.0);
+    let field = scrolled.show(ui, |ui| ui.add(field).labelled_by(label.id)).inner;
     let (mut used, mut closed) = (false, false);
-    ui.horizontal(|ui| {
+    let buttons = ui.horizontal(|ui| {
         used = ui.button("Use these numbers").clicked();
         closed = ui.button("Cancel").clicked();
     });
+    if std::mem::take(&mut view.opened) {
+        field.request_focus();
+        buttons.response.scroll_to_me(None);
+    }
     let mut actions = Vec::new();
     if used {
         let read = paste::read(text).map(|pasted| Some(pasted.curve)).map_err(|error| error.to_string());

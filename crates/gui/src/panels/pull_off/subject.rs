@@ -1,6 +1,7 @@
 //! Whose pull-off curve is looked at, in what it is measured, where it is kept.
 
 use keepside_engine::hold;
+pub(crate) use keepside_engine::hold::measured;
 use keepside_engine::opening::{HoldName, HoldOutcome, What};
 use keepside_model::{Edit, Half, HoldInputs, Id, Item, NotACurve, Project, PullOff};
 use keepside_session::Session;
@@ -70,18 +71,6 @@ pub(super) const fn of_what(what: What) -> &'static str {
     }
 }
 
-/// The measured curve, if there is one.
-pub(crate) fn measured(project: &Project, what: What) -> Option<&PullOff> {
-    match what {
-        What::Tack => project.holds.tack_curve.as_ref(),
-        What::WallDrag => project.holds.wall_curve.as_ref(),
-        What::Edge => project.holds.edge_curve.as_ref(),
-        What::Vacuum => None,
-        What::Sprue(id) => project.sprues.get(&id)?.measured.as_ref(),
-        What::Feature(id) => project.features.get(&id)?.measured.as_ref(),
-    }
-}
-
 /// The edit that puts a curve in the place of the one that there is; `None` = the computed one.
 pub(super) fn with(project: &Project, what: What, curve: Option<PullOff>) -> Option<Edit> {
     let holds = || project.holds.clone();
@@ -112,7 +101,7 @@ pub(super) fn outcomes(session: &Session, what: What) -> Vec<&HoldOutcome> {
 }
 
 /// What is computed for the hold, or would be if nothing were measured. Empty if nothing is: of a pin
-/// outside the channel, and of edges while no edge is trapped or their measured curve is in use.
+/// outside the channel, and of edges that trap nothing.
 pub(super) fn computed(session: &Session, what: What) -> Vec<Computed> {
     let project = session.document();
     let holds = &project.holds;
@@ -121,10 +110,10 @@ pub(super) fn computed(session: &Session, what: What) -> Vec<Computed> {
         What::Tack => same(hold::tack_curve(holds).points().to_vec()),
         What::Vacuum => {
             let (pull, gap) = (holds.vacuum_mpa, holds.air_gap_mm);
-            same(vec![(0.0, pull), (gap, pull), (gap, 0.0)])
+            same(vec![(0.0, 0.0), (0.1 * gap, pull), (gap, pull), (1.1 * gap, 0.0)])
         }
         What::WallDrag => walls(project),
-        What::Edge => edges(session),
+        What::Edge => edges(project),
         What::Sprue(id) | What::Feature(id) => {
             let Some(layout) = session.results().layout() else { return Vec::new() };
             let hold = hold::computed_at(project, &layout.outline, id);
@@ -152,19 +141,16 @@ fn walls(project: &Project) -> Vec<Computed> {
     halves.into_iter().filter(|(_, share, _)| *share > 0.0).map(|(half, s, d)| of(half, s, d)).collect()
 }
 
-/// The edges of the newest opening run, spread over all runs.
-fn edges(session: &Session) -> Vec<Computed> {
-    let Some(Ok(opening)) = session.results().opening() else { return Vec::new() };
-    let length_mm = opening.length_mm();
-    if session.document().holds.edge_curve.is_some() || length_mm <= 0.0 {
-        return Vec::new();
-    }
-    let of = |hold: &HoldOutcome| Computed {
-        half: Some(hold.name.half),
-        points: hold.curve.iter().map(|(travel, pull)| (*travel, pull / length_mm)).collect(),
+/// The edges at the first place of a run that traps the part: elsewhere they may hold more or less.
+fn edges(project: &Project) -> Vec<Computed> {
+    let mut project = Project::clone(project);
+    project.holds.edge_curve = None;
+    let of = |half| {
+        let mut places = project.part.runs.values().flat_map(|run| &run.points);
+        let hold = places.find_map(|at| hold::edge_at(&project, at.width_mm, at.depth_mm, half))?;
+        Some(Computed { half: Some(half), points: hold.curve.points().to_vec() })
     };
-    let traps = |hold: &&HoldOutcome| hold.capacity_n > 0.0 && hold.curve.len() > 2;
-    outcomes(session, What::Edge).into_iter().filter(traps).map(of).collect()
+    [Half::Moving, Half::Fixed].into_iter().filter_map(of).collect()
 }
 
 /// A computed curve as one to be edited: with few digits, and no points too near to each other to be told
