@@ -10,7 +10,7 @@ use std::sync::Mutex;
 
 use glam::DVec2;
 use keepside_cli::{FAULTY, NOT_COMPUTED, SCHEMA, WELL, run};
-use keepside_model::{Id, Project, PullOff, Run};
+use keepside_model::{FeatureKind, Id, Project, PullOff, Run};
 use keepside_store::{save, write_text};
 use keepside_tests::projects::{demo, demo_path};
 use serde_json::Value;
@@ -150,6 +150,62 @@ fn json_holds_the_numbers_of_the_opening_run() {
     assert_eq!(stretches[0]["from_mm"], 0.0);
     assert_eq!(stretches.last().unwrap()["to_mm"], json["verdict"]["part_length_mm"]);
     assert_eq!(json["bumps"].as_array().unwrap().len(), opening.bumps.len());
+}
+
+#[test]
+fn a_part_that_is_held_but_cannot_be_pushed_off_unharmed_is_a_fault() {
+    let json: Value = serde_json::from_str(&demo_json("row-marker").1).unwrap();
+    let stripping = &json["stripping"];
+    assert_eq!(stripping["outcome"], "comes-off");
+    let number = |value: &Value| value.as_f64().unwrap();
+    let ejectors = stripping["ejectors"].as_array().unwrap();
+    assert_eq!(ejectors.len(), demo("row-marker").ejectors.len());
+    // Force over area, and Kazmer's formula (Injection Mold Design Engineering, p. 352) for a steel pin of
+    // 4 mm, 60 mm long; the most on all together is no more than the sum of what each bears at most.
+    for pin in ejectors {
+        let force_n = number(&pin["force_n"]);
+        assert!((number(&pin["pressure_mpa"]) - force_n / 12.566_371).abs() < 1e-6 * force_n);
+        let radius_mm = (2.8 * force_n * 3600.0 / (97.409_091 * 200_000.0)).powf(0.25);
+        assert!((number(&pin["buckling_mm"]) - 2.0 * radius_mm).abs() < 1e-6);
+    }
+    let sum_n: f64 = ejectors.iter().map(|pin| number(&pin["force_n"])).sum();
+    assert!(number(&stripping["peak_n"]) <= sum_n + 1e-6);
+    let released: Vec<f64> =
+        stripping["features"].as_array().unwrap().iter().map(|at| number(&at["released_at_mm"])).collect();
+    assert!(released.len() == 5 && released.is_sorted(), "{released:?}");
+
+    // A deep undercut holds the better, and stretches the part as it is pushed off.
+    let mut project = demo("row-marker");
+    let head = project.features.get_mut(&Id(13)).unwrap();
+    let FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, .. } = &mut head.kind else {
+        panic!("K13 is a turned head")
+    };
+    *neck_diameter_mm = *head_diameter_mm - 0.6;
+    let (_folder, path) = saved(&project);
+    let (code, json) = check_json(&path);
+    assert_eq!((code, &json["verdict"]["outcome"]), (FAULTY, &Value::from("stays-on-moving")));
+    assert_eq!(json["stripping"]["outcome"], "harmed");
+    let faults: Vec<&Value> = json["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|finding| finding["severity"] == "fault")
+        .collect();
+    assert_eq!(faults.len(), 1, "{faults:?}");
+    assert_eq!(
+        (&faults[0]["rule"], &faults[0]["tags"][0]),
+        (&Value::from("strip-strain"), &Value::from("K13"))
+    );
+    // 0.6 mm over a neck of 4.4 mm.
+    assert!((number(&faults[0]["measured"]) - 100.0 * 0.6 / 4.4).abs() < 1e-9, "{faults:?}");
+
+    // Without ejectors it is taken off by hand: worth a note.
+    let mut project = demo("row-marker");
+    project.ejectors.clear();
+    let (_folder, path) = saved(&project);
+    let (code, json) = check_json(&path);
+    assert_eq!((code, &json["stripping"]["outcome"]), (WELL, &Value::from("no-ejectors")));
+    assert_eq!(json["findings"][0]["rule"], "no-ejector");
 }
 
 #[test]
