@@ -3,12 +3,70 @@
 use glam::DVec2;
 use keepside_model::{Edit, Ejector, Half, Id, Item, Project, Vent};
 
-use super::cure::{SLACK_MM, move_to};
+use super::cure::{SLACK_MM, move_to, sold_diameter_mm};
 use super::{Drawn, Finding, Severity};
-use crate::outline::{depth_in_half_mm, vent_direction};
+use crate::beam::ChannelShape;
+use crate::outline::{channel_at, depth_in_half_mm, vent_direction};
 
 /// How much farther than the deepest hold an ejector should come out, mm. Assumed: enough to see under.
 const CLEAR_MM: f64 = 1.0;
+
+/// How far the rim of a face may lie in the foot of the wall, mm. Assumed: a step that nobody feels.
+const STEP_MM: f64 = 0.1;
+
+/// Pins whose face reaches beyond the flat floor, into the wall's draft or the rounded edge at its foot,
+/// where it leaves a step in the part; and pins across the groove of a rib, which they interrupt.
+pub(super) fn floor(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    let project = drawn.project;
+    for (&id, ejector) in &project.ejectors {
+        let radius_mm = 0.5 * ejector.diameter_mm;
+        let place = channel_at(project, ejector.at).filter(|place| place.inside);
+        // What reaches through the wall is told by its own rule.
+        let Some(place) = place.filter(|_| drawn.clear_mm(ejector.at) >= radius_mm - SLACK_MM) else {
+            continue;
+        };
+        let shape = ChannelShape::new(&project.part, place.width_mm, place.depth_mm);
+        let floor_mm = shape.floor_mm(Half::Moving);
+        let aside_mm = place.offset_mm.abs();
+        let gap_mm = 0.5 * floor_mm - aside_mm - radius_mm;
+        let tag = project.tag(id);
+        if gap_mm < -STEP_MM - SLACK_MM {
+            let message = format!(
+                "ejector {tag} reaches {:.2} mm beyond the flat floor, into the foot of the wall: its face \
+                 leaves a step there",
+                -gap_mm
+            );
+            let finding = Finding::new("ejector-floor", Severity::Warning, [id], Some(ejector.at), message)
+                .comparing_mm(gap_mm, 0.0);
+            let is_narrow = 0.5 * floor_mm < radius_mm - SLACK_MM;
+            findings.push(match (is_narrow, sold_diameter_mm(floor_mm)) {
+                (false, _) => finding.cured_by("Move it to mid-channel", move_to(id, ejector.at, place.at)),
+                (true, Some(diameter_mm)) => finding.cured_by(
+                    format!("Use a pin of {diameter_mm:.1} mm in mid-channel"),
+                    set(id, Ejector { at: place.at, diameter_mm, ..ejector.clone() }),
+                ),
+                (true, None) => finding.cured_by("Let the part's edge be rounded less there", None),
+            });
+        }
+        let rib = shape.rib().filter(|rib| rib.half == Half::Moving);
+        if let Some(rib) = rib
+            && aside_mm - radius_mm < 0.5 * rib.width_mm - SLACK_MM
+            && aside_mm + radius_mm > 0.5 * rib.width_mm + SLACK_MM
+        {
+            let message = format!(
+                "ejector {tag} of {:.2} mm stands across the groove of the rib, {:.2} mm wide: with its face \
+                 level with the channel floor the rib has a gap there",
+                ejector.diameter_mm, rib.width_mm
+            );
+            findings.push(
+                Finding::new("ejector-rib", Severity::Note, [id], Some(ejector.at), message).cured_by(
+                    "Turn a tongue as high as the rib off its face, or use a pin that fits into the groove",
+                    None,
+                ),
+            );
+        }
+    }
+}
 
 /// Pins whose stroke ends before the part is clear of the moving half: it hangs as deep as the channel is
 /// there, and on every keying feature as high as that stands.
@@ -123,7 +181,7 @@ fn to_slot_mm(project: &Project, vent: &Vent, at: DVec2) -> f64 {
 
 /// The nearest place along the channel at which the pin stays in it and off the vent, tried in small steps.
 fn beside(drawn: &Drawn<'_>, ejector: &Ejector, vent: &Vent) -> Option<DVec2> {
-    let along = crate::outline::channel_at(drawn.project, ejector.at)?.direction;
+    let along = channel_at(drawn.project, ejector.at)?.direction;
     let radius_mm = 0.5 * ejector.diameter_mm;
     let most_mm = 2.0 * radius_mm + vent.width_mm;
     let steps = (1..=200).map(|step| 0.005 * f64::from(step) * most_mm);

@@ -125,6 +125,7 @@ const RULES: &[Rule] = &[
     opposite_gate::check,
     turned_head::check,
     vent::check,
+    ejector::floor,
     ejector::reach,
     ejector::length,
     ejector::vents,

@@ -3,7 +3,7 @@
 use glam::DVec2;
 use keepside_model::{
     Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, Item, KeyingFeature, PlateHole, Project,
-    Run, RunPoint, Sprue, ThreadSize, Vent,
+    Rib, Run, RunPoint, Sprue, ThreadSize, Vent,
 };
 
 use super::*;
@@ -305,6 +305,36 @@ fn an_ejector_hole_leaves_steel_to_bolts_and_to_the_plate_edge() {
     let edit = layout(&at_edge).findings[0].cure_edit.clone().expect("the part can move");
     at_edge.apply(&edit).expect("it moves");
     assert_eq!(layout(&at_edge).findings, []);
+}
+
+#[test]
+fn an_ejector_stays_on_the_flat_floor_and_out_of_a_rib() {
+    let pin = |y, diameter_mm, edge_mm| {
+        let mut project = with(vec![Item::Ejector(ejector(100.0, y, diameter_mm))]);
+        (project.part.draft_moving_deg, project.part.edge_moving_mm) = (0.0, edge_mm);
+        project
+    };
+    // Edges of 1 mm on both sides leave 4 mm of the 6 flat.
+    check(&pin(60.5, 4.0, 1.0), "ejector-floor", Severity::Warning, Some(-0.5), true);
+    check(&pin(60.0, 5.0, 1.0), "ejector-floor", Severity::Warning, Some(-0.5), true);
+    assert!(layout(&pin(60.0, 5.0, 1.0)).findings[0].cure.contains("4.0 mm in mid-channel"));
+    assert_eq!(layout(&pin(60.0, 4.0, 1.0)).findings, []);
+    assert_eq!(layout(&pin(60.1, 4.0, 1.0)).findings, [], "a step of a tenth is not felt");
+    let mut drafted = pin(60.0, 6.0, 0.0);
+    drafted.part.draft_moving_deg = 10.0;
+    // 1.5 mm up a wall at 10 degrees: 0.264 mm on either side.
+    check(&drafted, "ejector-floor", Severity::Warning, Some(-1.5 * 10.0_f64.to_radians().tan()), true);
+
+    let ribbed = |y, diameter_mm, half| {
+        let mut project = pin(y, diameter_mm, 0.0);
+        project.part.rib = Some(Rib { half, width_mm: 1.5, height_mm: 1.0 });
+        let findings = layout(&project).findings;
+        findings.into_iter().map(|f| (f.rule, f.severity)).collect::<Vec<_>>()
+    };
+    assert_eq!(ribbed(60.0, 3.0, Half::Moving), [("ejector-rib", Severity::Note)]);
+    assert_eq!(ribbed(60.0, 1.5, Half::Moving), [], "it fits into the groove");
+    assert_eq!(ribbed(61.8, 2.0, Half::Moving), [], "beside the rib");
+    assert_eq!(ribbed(60.0, 3.0, Half::Fixed), []);
 }
 
 #[test]
