@@ -13,7 +13,7 @@ use super::pull_off::{curve_link_ui, subject};
 use crate::action::{Action, Command};
 use crate::elevation::sentence;
 use crate::look::Palette;
-use crate::plan::hold_of;
+use crate::plan::{hold_of, is_tight};
 use crate::view::ViewState;
 
 /// The panel.
@@ -114,7 +114,7 @@ fn clearances_ui(ui: &mut Ui, session: &Session, id: Id) {
             };
             let gap_mm = hundredths(gap.gap_mm);
             match gap.needed_mm(project) {
-                Some(needed) if gap.gap_mm < needed => {
+                Some(needed) if is_tight(gap, project) => {
                     fields.alarm(&what, &format!("{gap_mm:.2} mm, needs {needed} mm"), palette.fault);
                 }
                 Some(needed) => fields.fact(&what, &format!("{gap_mm:.2} mm (needs {needed})")),
@@ -141,6 +141,6 @@ fn what_it_is(project: &Project, item: &Item, id: Id) -> String {
 }
 
 /// To a hundredth, never "-0.00".
-fn hundredths(value: f64) -> f64 {
+pub(super) fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0 + 0.0
 }

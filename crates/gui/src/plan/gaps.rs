@@ -3,11 +3,20 @@
 use std::collections::BTreeSet;
 
 use egui::{Align2, FontId, Stroke, vec2};
-use keepside_engine::outline::GapTo;
+use keepside_engine::outline::{Gap, GapTo};
+use keepside_model::Project;
 use keepside_session::Session;
 
 use super::Canvas;
 use super::dimension::plate_label;
+
+/// Gaps are compared with this much slack, mm, as the findings are: a gap of exactly the limit is none.
+const SLACK_MM: f64 = 1e-6;
+
+/// Whether a gap is less than the project's limits ask for.
+pub(crate) fn is_tight(gap: &Gap, project: &Project) -> bool {
+    gap.needed_mm(project).is_some_and(|needed_mm| gap.gap_mm < needed_mm - SLACK_MM)
+}
 
 /// Gaps that are too tight always, the others of what is selected.
 pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
@@ -18,8 +27,10 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
         if gap.to == GapTo::Roof {
             continue;
         }
-        let Some(needed) = gap.needed_mm(project) else { continue };
-        let tight = gap.gap_mm < needed;
+        if gap.needed_mm(project).is_none() {
+            continue;
+        }
+        let tight = is_tight(gap, project);
         let selected = session.selection().contains(&gap.feature);
         let wanted = tight || (selected && gap.to == GapTo::ChannelEdge);
         if !wanted {
