@@ -71,8 +71,8 @@ pub(super) fn draw(
         palette.panel.gamma_multiply(0.85),
     );
     painter.galley(at, galley, palette.ink);
-    let tag = |meeting: &Meeting| format!(", meets {}", session.document().tag(meeting.run));
-    caption + &side.meetings.iter().map(tag).collect::<String>()
+    let words = |meeting: &Meeting| format!(", {}", meeting.words(session.document()));
+    caption + &side.meetings.iter().map(words).collect::<String>()
 }
 
 /// A point of the part's axis.
@@ -356,7 +356,7 @@ impl Pen<'_> {
             let line = Stroke::new(1.0, self.faint(self.palette.ink_soft));
             self.painter.extend(Shape::dashed_line(&[at, foot], line, 2.0, 4.0));
             self.painter.add(Shape::convex_polygon(diamond, self.palette.plate, edge));
-            let words = format!("meets {}", self.session.document().tag(meeting.run));
+            let words = meeting.words(self.session.document());
             let below = foot + vec2(0.0, 14.0);
             note(self.painter, below, Align2::CENTER_BOTTOM, &words, self.palette.ink_soft);
         }

@@ -94,6 +94,6 @@ impl Pen<'_> {
 }
 
 /// Whether a bump can be seen or felt at all: a twentieth of a millimetre, or half a degree.
-fn is_worth_saying(bump: &BumpAt) -> bool {
+pub(crate) fn is_worth_saying(bump: &BumpAt) -> bool {
     bump.height_mm.abs() >= 0.05 || bump.kink_deg.abs() >= 0.5
 }

@@ -10,6 +10,8 @@ use egui::{Align2, FontId, Rect, Role, Sense, Ui, WidgetInfo};
 use keepside_engine::Opening;
 use keepside_session::Session;
 
+pub(crate) use left::is_worth_saying;
+
 use crate::camera::Camera;
 use crate::look::Palette;
 use crate::look::icons::{Icon, IconButton};

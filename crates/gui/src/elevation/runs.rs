@@ -61,15 +61,23 @@ pub(super) fn along(axis: &Axis, place: DVec2) -> Option<(f64, f64)> {
 pub(super) struct Meeting {
     /// Place along the run shown, mm.
     pub(super) along_mm: f64,
-    /// The other run.
-    pub(super) run: Id,
+    /// The other runs.
+    pub(super) runs: Vec<Id>,
+}
+
+impl Meeting {
+    /// The tags of the other runs.
+    pub(super) fn words(&self, project: &Project) -> String {
+        let tags: Vec<String> = self.runs.iter().map(|run| project.tag(*run)).collect();
+        format!("meets {}", tags.join(", "))
+    }
 }
 
 /// Where other runs meet the one shown, whose cross-lines are `ribs`.
 pub(super) fn meetings(project: &Project, axes: &[Axis], shown: usize, ribs: &[Rib]) -> Vec<Meeting> {
     let Some(axis) = axes.get(shown) else { return Vec::new() };
     let half_mm = |along_mm: f64| ribbon::at(ribs, along_mm).map_or(0.0, |rib| rib.half_mm);
-    let mut all: Vec<Meeting> = Vec::new();
+    let mut all: Vec<(f64, Id)> = Vec::new();
     for other in axes.iter().filter(|other| other.run != axis.run) {
         // An end of the other on this run, an end of this one on the other, or a crossing in mid-run.
         let here = ends(project, other).into_iter().filter_map(|(end, cap_mm)| {
@@ -84,10 +92,18 @@ pub(super) fn meetings(project: &Project, axes: &[Axis], shown: usize, ribs: &[R
         let mut places: Vec<f64> = touching.map(|(at, _)| at).chain(crossings(axis, other)).collect();
         places.sort_by(f64::total_cmp);
         places.dedup_by(|next, before| *next - *before <= SAME_MEETING * 2.0 * half_mm(*before));
-        all.extend(places.into_iter().map(|along_mm| Meeting { along_mm, run: other.run }));
+        all.extend(places.into_iter().map(|along_mm| (along_mm, other.run)));
     }
-    all.sort_by(|a, b| a.along_mm.total_cmp(&b.along_mm));
-    all
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // Runs that meet this one in the same place share a mark.
+    let mut meetings: Vec<Meeting> = Vec::new();
+    for (along_mm, run) in all {
+        match meetings.last_mut() {
+            Some(last) if along_mm - last.along_mm <= half_mm(along_mm) => last.runs.push(run),
+            _ => meetings.push(Meeting { along_mm, runs: vec![run] }),
+        }
+    }
+    meetings
 }
 
 /// The first and the last point of an axis, and how far the drawn run reaches on beyond them, mm: by a
@@ -176,10 +192,20 @@ mod tests {
     }
 
     fn places(axes: &[Axis], shown: usize) -> Vec<(f64, u32)> {
-        meetings(&Project::blank(), axes, shown, &ribs())
-            .into_iter()
-            .map(|meeting| (meeting.along_mm, meeting.run.0))
-            .collect()
+        let meetings = meetings(&Project::blank(), axes, shown, &ribs());
+        let each = |meeting: Meeting| meeting.runs.into_iter().map(move |run| (meeting.along_mm, run.0));
+        meetings.into_iter().flat_map(each).collect()
+    }
+
+    #[test]
+    fn runs_that_meet_in_one_place_share_a_mark() {
+        let axes = [
+            axis(1, &[(0.0, 0.0), (120.0, 0.0)]),
+            axis(2, &[(0.0, 0.0), (-30.0, 30.0)]),
+            axis(3, &[(0.0, 0.0), (-30.0, -30.0)]),
+        ];
+        let meetings = meetings(&Project::blank(), &axes, 0, &ribs());
+        assert_eq!(meetings, [Meeting { along_mm: 0.0, runs: vec![Id(2), Id(3)] }]);
     }
 
     #[test]

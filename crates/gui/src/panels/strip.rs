@@ -6,12 +6,13 @@ use egui_plot::{AxisHints, Line, PlotPoints};
 use keepside_engine::Severity;
 use keepside_engine::hold::ejector::tilting_diameter_mm;
 use keepside_engine::opening::{EjectorLoad, Outcome, StripAt, StripOutcome, Stripping};
-use keepside_model::{Id, Project};
+use keepside_model::{Ejector, Id, Project};
 use keepside_session::{Progress, Session};
 
 use super::charts;
+use super::inspector::hundredths;
 use crate::action::Action;
-use crate::elevation::sentence;
+use crate::elevation::{is_worth_saying, sentence};
 use crate::look::Palette;
 use crate::look::icons::{Icon, icon_ui};
 
@@ -52,6 +53,17 @@ pub(crate) const fn in_short(outcome: StripOutcome) -> Option<(Severity, &'stati
         StripOutcome::StaysOn => Some((Severity::Fault, "but the ejectors do not push it clear")),
         StripOutcome::NoEjectors => Some((Severity::Note, "and is taken off by hand")),
     }
+}
+
+/// Whether stripping harms the part at this feature, or with this ejector.
+pub(crate) fn harms(project: &Project, stripping: &Stripping, id: Id) -> bool {
+    let at_feature = stripping.features.iter().find(|at| at.item == id);
+    let with_ejector = stripping.ejectors.iter().find(|load| load.item == id);
+    at_feature.is_some_and(|at| at.broke || at.strain > at.allowed || at.released_at_mm.is_none())
+        || with_ejector.is_some_and(|load| {
+            let buckles = |pin: &Ejector| pin.diameter_mm < load.buckling_mm;
+            load.pressure_mpa > load.mark_mpa || project.ejectors.get(&id).is_some_and(buckles)
+        })
 }
 
 /// Everything about one stripping. Greyed while a newer one is being computed.
@@ -178,8 +190,8 @@ fn force_ui(ui: &mut Ui, palette: &Palette, stripping: &Stripping) {
 
 fn bent_ui(ui: &mut Ui, project: &Project, stripping: &Stripping) {
     ui.label(format!("Out of flat by {:.2} mm", stripping.flatness_mm));
-    for bump in &stripping.bumps {
-        let (height_mm, kink_deg) = (bump.height_mm + 0.0, bump.kink_deg + 0.0);
+    for bump in stripping.bumps.iter().filter(|bump| is_worth_saying(bump)) {
+        let (height_mm, kink_deg) = (hundredths(bump.height_mm), hundredths(bump.kink_deg));
         ui.label(format!("{}: bump {height_mm:.2} mm, kink {kink_deg:.1}°", project.tag(bump.item)));
     }
 }
@@ -191,9 +203,7 @@ mod tests {
     use egui_kittest::kittest::Queryable as _;
     use glam::DVec2;
     use keepside_engine::opening::BumpAt;
-    use keepside_model::{
-        Edit, Ejector, EjectorFace, FeatureKind, Half, Item, KeyingFeature, Project, ThreadSize,
-    };
+    use keepside_model::{Edit, EjectorFace, FeatureKind, Half, Item, KeyingFeature, ThreadSize};
 
     /// The blank project with set screw K2 and ejector E3.
     fn project() -> Project {
@@ -289,6 +299,7 @@ mod tests {
         let mut bad = stripping(StripOutcome::StaysOn);
         bad.features[0].released_at_mm = None;
         (bad.ejectors[0].pressure_mpa, bad.ejectors[0].buckling_mm) = (25.0, 5.5);
+        assert!(harms(&project(), &bad, Id(2)) && harms(&project(), &bad, Id(3)));
         let harness = shown(bad);
         for words in [
             "takes 85.2 N, does not let go",
@@ -303,6 +314,7 @@ mod tests {
     fn a_pin_between_the_two_diameters_is_a_matter_of_its_fit() {
         let mut slender = stripping(StripOutcome::ComesOff);
         slender.ejectors[0].buckling_mm = 3.5;
+        assert!(!harms(&project(), &slender, Id(3)));
         let words = "buckles unless its fit keeps it straight: needs a diameter of 3.50 to 4.26 mm, has 4 mm";
         assert!(shown(slender).query_by_label(words).is_some());
     }

@@ -79,7 +79,7 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
         match progress {
             Progress::ComputingOpening => ui.weak("computing…"),
             Progress::Settling => ui.weak("computing the full answer…"),
-            Progress::ComputingMargin => ui.weak("computing the margin…"),
+            Progress::ComputingMargin => ui.weak("computing stripping and margin…"),
             Progress::Done | Progress::Failed => return,
         };
     });

@@ -1,18 +1,58 @@
 //! Ejector pins in the plan: a ring with ticks outwards, so that shape alone tells them from keying
 //! features and holes; quarters inside for a plain face, grooves for a grooved one.
 
-use egui::{Painter, Pos2, Shape, Stroke, Vec2, vec2};
+use egui::{Painter, Pos2, Rect, Shape, Stroke, Vec2, vec2};
+use keepside_engine::outline::plan_diameter_mm;
 use keepside_model::{Ejector, EjectorFace, Id};
 use keepside_session::Session;
 
 use super::Canvas;
-use super::items::{mark_selected, state_mark, tag};
+use super::items::{feature_tag, harm_mark, mark_selected, run_tag_place, sprue_tag, state_mark, tag};
 
 /// Length of the ticks outside the ring, points.
 const TICK_PX: f32 = 4.0;
 
+/// Size that is kept for a tag, points.
+const TAG_PX: Vec2 = vec2(27.0, 13.0);
+
+/// All ejector pins.
+pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
+    let project = session.document();
+    let tag_at = |at| Rect::from_center_size(at, TAG_PX);
+    let disc =
+        |at, diameter_mm| Rect::from_center_size(canvas.at(at), Vec2::splat(canvas.camera.px(diameter_mm)));
+    // Their tags keep clear of those of the runs, sprues and features, and of one another.
+    let mut taken: Vec<Rect> = Vec::new();
+    for sprue in project.sprues.values() {
+        taken.extend([tag_at(sprue_tag(canvas, sprue)), disc(sprue.at, sprue.diameter_mm)]);
+    }
+    for feature in project.features.values() {
+        taken.extend([
+            tag_at(feature_tag(canvas, feature)),
+            disc(feature.at, plan_diameter_mm(&feature.kind)),
+        ]);
+    }
+    taken.extend(project.part.runs.values().filter_map(|run| run_tag_place(canvas, run)).map(tag_at));
+    taken.extend(project.ejectors.values().map(|ejector| disc(ejector.at, ejector.diameter_mm)));
+    for (&id, ejector) in &project.ejectors {
+        pin(canvas, session, id, ejector);
+        let beyond = canvas.camera.px((ejector.diameter_mm / 2.0).max(4.0)).max(2.0);
+        // First in a row of their own below the tags of the features.
+        let below = vec2(0.0, beyond + 24.0);
+        let aside = vec2(beyond + 18.0, 0.0);
+        let places = [below, -aside, aside, below * 0.7 + aside, below * 0.7 - aside, -below, below * 1.6];
+        let is_free = |place: &&Vec2| {
+            let wanted = tag_at(canvas.at(ejector.at) + **place);
+            taken.iter().all(|other| !other.intersects(wanted))
+        };
+        let at = canvas.at(ejector.at) + *places.iter().find(is_free).unwrap_or(&below);
+        taken.push(tag_at(at));
+        tag(canvas, session, id, at);
+    }
+}
+
 /// One ejector pin.
-pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Ejector) {
+fn pin(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Ejector) {
     let at = canvas.at(ejector.at);
     let radius = canvas.camera.px(ejector.diameter_mm / 2.0).max(3.0).max(sprue_px(canvas, session, ejector));
     let (palette, painter) = (canvas.palette, &canvas.painter);
@@ -29,10 +69,9 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Eje
         EjectorFace::Grooved => grooves(painter, at, radius, Stroke::new(1.4, palette.moving)),
     }
     painter.circle_stroke(at, radius, Stroke::new(1.8, palette.moving));
+    harm_mark(canvas, session, id, at, radius);
     state_mark(canvas, session, id, at, radius);
     mark_selected(canvas, session, id, at, radius + TICK_PX - 2.0);
-    // In a row of their own below those of the keying features.
-    tag(canvas, session, id, at + vec2(0.0, radius.max(canvas.camera.px(4.0)) + 24.0));
 }
 
 /// Radius beyond which the ring shows round a sprue opposite, points; 0 without one.

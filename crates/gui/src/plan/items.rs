@@ -8,6 +8,7 @@ use keepside_model::{FeatureKind, HoleUse, Id, Item, KeyingFeature, Project, Run
 use keepside_session::{Session, nearest_on_run};
 
 use super::Canvas;
+use crate::panels::strip::harms;
 
 /// What an item is called on the plan, for example "Keying pin K7".
 pub(crate) fn name_of(project: &Project, id: Id) -> String {
@@ -42,9 +43,7 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     for (&id, vent) in &project.vents {
         draw_vent(canvas, session, id, vent);
     }
-    for (&id, ejector) in &project.ejectors {
-        super::ejector::draw(canvas, session, id, ejector);
-    }
+    super::ejector::draw(canvas, session);
     for (&id, sprue) in &project.sprues {
         draw_sprue(canvas, session, id, sprue);
     }
@@ -126,7 +125,19 @@ fn draw_sprue(canvas: &Canvas<'_>, session: &Session, id: Id, sprue: &Sprue) {
     canvas.painter.circle_filled(at, narrow.min(radius * 0.7), colour);
     state_mark(canvas, session, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
-    tag(canvas, session, id, at - vec2(0.0, radius.max(canvas.camera.px(4.0)) + 10.0));
+    tag(canvas, session, id, sprue_tag(canvas, sprue));
+}
+
+/// Where a sprue's tag stands: above it.
+pub(super) fn sprue_tag(canvas: &Canvas<'_>, sprue: &Sprue) -> egui::Pos2 {
+    let radius = canvas.camera.px((sprue.diameter_mm / 2.0).max(4.0)).max(2.0);
+    canvas.at(sprue.at) - vec2(0.0, radius + 10.0)
+}
+
+/// Where a keying feature's tag stands: below it.
+pub(super) fn feature_tag(canvas: &Canvas<'_>, feature: &KeyingFeature) -> egui::Pos2 {
+    let radius = canvas.camera.px((plan_diameter_mm(&feature.kind) / 2.0).max(4.0)).max(2.0);
+    canvas.at(feature.at) + vec2(0.0, radius + 10.0)
 }
 
 fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &KeyingFeature) {
@@ -151,9 +162,10 @@ fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &Keying
         }
         FeatureKind::PlainPost { .. } => centre_cross(canvas, feature.at, radius * 0.5, canvas.palette.plate),
     }
+    harm_mark(canvas, session, id, at, radius);
     state_mark(canvas, session, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
-    tag(canvas, session, id, at + vec2(0.0, radius.max(canvas.camera.px(4.0)) + 10.0));
+    tag(canvas, session, id, feature_tag(canvas, feature));
 }
 
 fn hexagon(at: egui::Pos2, radius: f32) -> Vec<egui::Pos2> {
@@ -183,6 +195,15 @@ pub(super) fn mark_selected(canvas: &Canvas<'_>, session: &Session, id: Id, at: 
     if session.selection().contains(&id) {
         let stroke = Stroke::new(2.0, canvas.palette.accent);
         canvas.painter.circle_stroke(at, radius + 4.0, stroke);
+    }
+}
+
+/// A broken ring round what harms the part when it is stripped.
+pub(super) fn harm_mark(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
+    let stripping = session.results().stripping();
+    if stripping.is_some_and(|stripping| harms(session.document(), stripping, id)) {
+        let stroke = Stroke::new(2.0, canvas.palette.fault);
+        canvas.painter.extend(Shape::dashed_line(&circle(at, radius + 7.0), stroke, 5.0, 3.0));
     }
 }
 
