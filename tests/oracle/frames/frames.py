@@ -25,6 +25,8 @@ from collections import defaultdict
 
 import openseespy.opensees as ops
 
+# Share of the viscosity along z that resists motion against the mean of both halves.
+CALM = 0.01
 MODELS = ("strip_held", "strip_peeled", "strip_bridging", "two_stems", "three_arms")
 
 # Gauss-Legendre, four points on -1..1.
@@ -183,14 +185,27 @@ class Frame:
 
     def drags(self):
         """Viscosity c as a mass c with a damping of 1 per mass; the Newmark constants below make every
-        acceleration vanish, so that the mass itself does nothing. The half of dU/dU = 1 is a constant load."""
+        acceleration vanish, so that the mass itself does nothing. The half of dU/dU = 1 is a constant load. What
+        moves faster than the mould closes in on a half: dashpots that only resist closing. Both stand on the fixed
+        half, as OpenSees gives imposed motions no velocity; the moving half's 1 is the one's initial value."""
         ops.timeSeries("Constant", 2)
         ops.pattern("Plain", 2, 2)
+        closing = {}
         for node, c, turn in self.model.drags:
+            if c not in closing:
+                press, after, behind, ahead = (self.next() for _ in range(4))
+                ops.uniaxialMaterial("ENT", press, c)
+                ops.uniaxialMaterial("InitStrain", after, press, 1.0)
+                ops.uniaxialMaterial("Damper", behind, press)
+                ops.uniaxialMaterial("Damper", ahead, after)
+                closing[c] = (behind, ahead)
+            base = self.base(node, "fixed")
+            for ends, law in zip(((base, node), (node, base)), closing[c]):
+                ops.element("zeroLength", self.next(), *ends, "-mat", law, "-dir", self.z)
             flat = (c,) if self.is_plane else (c, c)
-            ops.mass(node, *flat, c, *(turn for _ in self.turns))
+            ops.mass(node, *flat, CALM * c, *(turn for _ in self.turns))
             load = [0.0] * (len(flat) + 1 + len(self.turns))
-            load[self.z - 1] = 0.5 * c
+            load[self.z - 1] = 0.5 * CALM * c
             ops.load(node, *load)
         ops.rayleigh(1.0, 0.0, 0.0, 0.0)
 

@@ -29,8 +29,9 @@ HEADER = """\
 #                                  half, U - w on the moving half, w the node's displacement along z
 #   hold,name,node,half,travel:force,...   pull along z from 0:0 to zero force; unloads with its first slope
 #   side,node,kx,ky                a spring in the parting plane, N/mm, that never lets go
-#   drag,node,c,c_turn             viscosity: c du/dU along x and y, c (dw/dU - 1/2) along z, N per mm/mm;
-#                                  c_turn times the spin per mm of opening, N mm per rad/mm
+#   drag,node,c,c_turn             viscosity: c du/dU along x and y; along z c times what dw/dU is below 0 or above 1,
+#                                  and c/100 (dw/dU - 1/2), N per mm/mm; c_turn times the spin per mm of opening,
+#                                  N mm per rad/mm
 """
 
 
@@ -115,7 +116,7 @@ def strip_held():
 def strip_peeled():
     m = Model(
         "An elastic strip with nothing on the moving half but tack is peeled off it by two sprues.",
-        4.0, [0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 3.0, 4.0], yield_mpa=1e6,
+        4.0, [0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4, 1.6, 1.8, 2.4, 3.0, 4.0], yield_mpa=1e6,
         tack={"fixed": 0.2, "moving": 0.3}, travels=(0.02, 0.2),
     )
     nodes = m.arm(m.node(0.0, 0.0), 0.0, 100.0, 100)

@@ -4,6 +4,8 @@
 mod alike;
 #[cfg(test)]
 mod checks;
+#[cfg(test)]
+mod frames;
 mod law;
 mod margin;
 
