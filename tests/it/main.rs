@@ -7,6 +7,7 @@ mod cli;
 mod files;
 mod hardware;
 mod hold_formulas;
+mod measured;
 mod opening;
 mod sheet;
 mod trade;

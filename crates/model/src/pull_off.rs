@@ -28,8 +28,12 @@ pub enum NotACurve {
     /// It does not end without pull.
     #[error("a pull-off curve must end with no pull, where the hold has let go")]
     End,
-    /// A travel that does not grow, by at least a tenth of a micron, from point to point.
-    #[error("the travel of point {number} of a pull-off curve is not beyond that of the point before")]
+    /// A travel that does not grow by at least [`PullOff::LEAST_STEP_MM`] from point to point.
+    #[error(
+        "the travel of point {number} of a pull-off curve is not beyond that of the point before, by {} mm \
+         at least",
+        PullOff::LEAST_STEP_MM
+    )]
     Order {
         /// Its number, from 1.
         number: usize,
@@ -46,6 +50,10 @@ pub enum NotACurve {
 }
 
 impl PullOff {
+    /// Least travel from one point to the next, mm: finer than a bench can tell, and coarse enough for an
+    /// opening run to follow a pull that jumps up.
+    pub const LEAST_STEP_MM: f64 = 0.001;
+
     /// Most points that a curve may have.
     pub const MOST_POINTS: usize = 200;
 
@@ -83,7 +91,8 @@ fn check_next(before: &[(f64, f64)], point: (f64, f64)) -> Result<(), NotACurve>
     let Some(last) = before.last() else {
         return if point == (0.0, 0.0) { Ok(()) } else { Err(NotACurve::Start) };
     };
-    if travel - last.0 < 1e-4 {
+    // A step of a micron written in decimals may be off by the last digit.
+    if travel - last.0 < PullOff::LEAST_STEP_MM - 1e-9 {
         Err(NotACurve::Order { number })
     } else if number == 2 && pull <= 0.0 {
         Err(NotACurve::Flat)
@@ -149,6 +158,8 @@ mod tests {
         assert_eq!(of(&[(0.1, 0.0), (0.2, 5.0), (2.0, 0.0)]), Err(NotACurve::Start));
         assert_eq!(of(&[(0.0, 0.0), (0.2, 5.0), (2.0, 1.0)]), Err(NotACurve::End));
         assert_eq!(of(&[(0.0, 0.0), (0.2, 5.0), (0.2, 0.0)]), Err(NotACurve::Order { number: 3 }));
+        assert!(of(&[(0.0, 0.0), (1.0, 5.0), (1.001, 0.0)]).is_ok());
+        assert_eq!(of(&[(0.0, 0.0), (1.0, 5.0), (1.0009, 0.0)]), Err(NotACurve::Order { number: 3 }));
         assert_eq!(of(&[(0.0, 0.0), (0.2, f64::NAN), (0.3, 0.0)]), Err(NotACurve::Range { number: 2 }));
         let many = |count: u8| {
             let teeth = (1..count - 1).map(|tooth| (f64::from(tooth), 1.0));

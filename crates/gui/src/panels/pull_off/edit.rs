@@ -10,8 +10,8 @@ use super::subject::{self, tidy};
 use super::table::Row;
 use crate::action::{Action, Command};
 
-/// Least travel between two points that are dragged or added, mm.
-const APART_MM: f64 = 2e-4;
+/// Least travel between two points that are dragged, mm.
+const APART_MM: f64 = PullOff::LEAST_STEP_MM;
 
 /// Least pull of the first point behind the start.
 const LEAST_PULL: f64 = 1e-4;

@@ -161,7 +161,7 @@ fn edges(project: &Project) -> Vec<Computed> {
 /// [`NotACurve`] if nothing pulls.
 pub(super) fn editable(points: &[(f64, f64)]) -> Result<PullOff, NotACurve> {
     /// Least travel between points, mm.
-    const APART_MM: f64 = 2e-4;
+    const APART_MM: f64 = PullOff::LEAST_STEP_MM;
     let round = |value: f64, unit: f64| (value / unit).round() * unit;
     let peak = points.iter().map(|point| point.1).fold(0.0, f64::max);
     // A thousandth of the peak, as a power of ten.
@@ -172,7 +172,7 @@ pub(super) fn editable(points: &[(f64, f64)]) -> Result<PullOff, NotACurve> {
         let travel = tidy(round(travel, 1e-4));
         let pull = if index == last { 0.0 } else { tidy(round(pull, digit)) };
         let before = kept[kept.len() - 1];
-        if travel - before.0 >= APART_MM {
+        if travel - before.0 >= APART_MM - 1e-9 {
             kept.push((travel, pull));
         } else if index == last {
             kept.push((tidy(before.0 + APART_MM), 0.0));
@@ -209,14 +209,14 @@ mod tests {
         // A sprue's: the rise takes less than a micron.
         let sprue = [(0.0, 0.0), (0.000_025, 6.123_456), (0.000_1, 12.246_9), (1.146_72, 0.0)];
         let curve = editable(&sprue).unwrap();
-        assert_eq!(curve.points(), [(0.0, 0.0), (0.0002, 12.25), (1.1467, 0.0)]);
+        assert_eq!(curve.points(), [(0.0, 0.0), (0.001, 12.25), (1.1467, 0.0)]);
         let screw = [(0.0, 0.0), (0.012_345, 123.456), (1.8, 0.0)];
         assert_eq!(editable(&screw).unwrap().points(), [(0.0, 0.0), (0.0123, 123.5), (1.8, 0.0)]);
         let tack = hold::tack_curve(&HoldInputs::default());
         assert_eq!(editable(tack.points()).unwrap().points(), [(0.0, 0.0), (0.003, 0.1), (0.03, 0.0)]);
         // All of it within a micron.
         let tiny = editable(&[(0.0, 0.0), (1e-5, 3.0), (2e-5, 0.0)]).unwrap();
-        assert_eq!(tiny.points(), [(0.0, 0.0), (0.0002, 3.0), (0.0004, 0.0)]);
+        assert_eq!(tiny.points(), [(0.0, 0.0), (0.001, 3.0), (0.002, 0.0)]);
         assert_eq!(editable(&[(0.0, 0.0), (0.1, 0.0), (1.0, 0.0)]), Err(NotACurve::Flat));
         assert!(editable(&[]).is_err());
     }
