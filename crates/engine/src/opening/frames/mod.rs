@@ -12,7 +12,7 @@ use crate::hold::Curve;
 use crate::opening::law::TackLaw;
 use crate::opening::spot::{Face, LineSpot, PointLaw, PointSpot};
 use crate::opening::stepper::{Pace, Stepper};
-use crate::opening::tug::{FIXED, Tug};
+use crate::opening::tug::{FIXED, MOVING, Tug};
 use crate::opening::{Cancel, Effort};
 use keepside_model::Half;
 use model::{Model, Recorded};
@@ -160,9 +160,18 @@ fn pace(model: &Model) -> Pace {
 
 /// Net pull of each half, then the pull of every hold.
 fn forces<B: Build>(stepper: &Stepper<Upright<B>>, model: &Model) -> Vec<f64> {
-    let (holds, contact) = stepper.tug.pulls(&stepper.now, &stepper.turns, stepper.opening_mm);
-    let mut forces = vec![holds[0] - contact[0], holds[1] - contact[1]];
-    forces.extend(stepper.tug.points[..model.holds.len()].iter().map(PointSpot::pull_n));
+    let tug = &stepper.tug;
+    let mut forces = vec![0.0; 2];
+    for line in &tug.lines {
+        let z = tug.beams.place(&line.spot, &stepper.now, &stepper.turns).z;
+        for (half, gap_mm) in [(FIXED, z), (MOVING, stepper.opening_mm - z)] {
+            forces[half] += line.faces[half].tack_pull_n + line.contact_n_mm * gap_mm.min(0.0);
+        }
+    }
+    for (point, hold) in tug.points.iter().zip(&model.holds) {
+        forces[hold.half] += point.pull_n();
+    }
+    forces.extend(tug.points[..model.holds.len()].iter().map(PointSpot::pull_n));
     forces
 }
 
