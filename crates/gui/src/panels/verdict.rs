@@ -48,11 +48,7 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
                     (_, false) => (Icon::Alarm(Severity::Fault), palette.fault),
                 };
                 icon_ui(ui, icon, if stale { palette.ink_soft } else { ink });
-                // What a quick run says is not the last word.
-                let words = match settling {
-                    true => format!("Settling: {}", opening.verdict.words),
-                    false => sentence(&opening.verdict.words),
-                };
+                let words = headline(settling, &opening.verdict.words);
                 let ink = match (stale, good) {
                     (true, _) => palette.ink_soft,
                     (_, true) => palette.good,
@@ -85,6 +81,11 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
     });
 }
 
+/// The verdict as it is shown: what a quick run says is not the last word.
+fn headline(settling: bool, words: &str) -> String {
+    if settling { format!("Settling: {words}") } else { sentence(words) }
+}
+
 /// A layout that stays where it should may still be one that cannot be made.
 fn drawing_faults_ui(ui: &mut Ui, session: &Session, palette: &Palette, another: bool) {
     let findings = session.results().findings(session.revision());
@@ -112,5 +113,17 @@ fn margin_words(margin: &Margin, good: bool) -> String {
         (None, _) => {
             format!("it does not flip while the fixed half holds from {low} to {high} times as hard")
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::headline;
+
+    #[test]
+    fn a_quick_verdict_is_never_shown_as_the_last_word() {
+        let words = "the part stays whole on the moving half";
+        assert_eq!(headline(true, words), "Settling: the part stays whole on the moving half");
+        assert_eq!(headline(false, words), "The part stays whole on the moving half");
     }
 }
