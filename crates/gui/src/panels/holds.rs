@@ -87,9 +87,11 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
                 let pulled = format!("pulled at most {:.1} N of {:.1} N,", hold.peak_n, hold.capacity_n);
                 ui.add(egui::Label::new(pulled).extend());
                 let (travel, let_go) = (hold.travel_mm, hold.let_go_travel_mm);
-                let travelled = format!("travelled {travel:.2} mm of {let_go:.2} mm");
+                let worked = hold.work_mj >= 0.05;
+                let comma = if worked { "," } else { "" };
+                let travelled = format!("travelled {travel:.2} mm of {let_go:.2} mm{comma}");
                 ui.add(egui::Label::new(travelled).extend());
-                if hold.work_mj >= 0.05 {
+                if worked {
                     ui.add(egui::Label::new(format!("took {:.1} mJ", hold.work_mj)).extend());
                 }
             });

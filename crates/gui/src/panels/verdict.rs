@@ -40,7 +40,13 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
             (_, Some(Ok(opening))) => {
                 let good = opening.verdict.outcome == Outcome::StaysOnMoving;
                 let stripping = session.results().stripping().filter(|_| good);
-                let stripping = stripping.and_then(|stripping| strip::in_short(stripping.outcome));
+                let stripping = match stripping {
+                    Some(stripping) => strip::in_short(stripping.outcome),
+                    None if good && progress == Progress::Done => {
+                        Some((Severity::Warning, "but stripping could not be computed"))
+                    }
+                    None => None,
+                };
                 let harmed = matches!(stripping, Some((Severity::Fault, _)));
                 let (icon, ink) = match (settling, good && !harmed) {
                     (true, _) => (Icon::Computing, palette.ink_soft),
@@ -61,7 +67,7 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
                 }
                 // Before what is still being computed, so that it keeps its place.
                 if good {
-                    drawing_faults_ui(ui, session, palette, harmed);
+                    drawing_faults_ui(ui, session, palette, stripping.is_some());
                 }
                 let ink = if stale { palette.ink_soft } else { palette.ink };
                 if let Some(name) = session.results().deciding() {
