@@ -9,5 +9,6 @@ mod hardware;
 mod hold_formulas;
 mod measured;
 mod opening;
+mod random_layouts;
 mod sheet;
 mod trade;

@@ -5,7 +5,7 @@ use glam::DVec2;
 use keepside_engine::opening::{
     Cancel, Fineness, HoldState, NotComputed, Opening, Outcome, margin, run, run_with,
 };
-use keepside_model::{FeatureKind, Half, Id, Project, Run, RunPoint};
+use keepside_model::{FeatureKind, Half, Id, Project};
 use keepside_tests::{add_feature, add_screw, add_sprue, open, strip};
 
 /// Layouts that between them end in nearly every way a straight run can; tearing has a test of its own.

@@ -6,6 +6,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use crate::beam::space::Kept;
 use crate::beam::{Matrix, NotPositiveDefinite};
 
 /// Freedoms of a block.
@@ -61,6 +62,17 @@ pub(crate) struct Blocks {
     off: Vec<Block>,
     /// Room for the blocks of the node being eliminated, before they are divided.
     scaled: Vec<Block>,
+    /// What was added entry by entry to the block of an element and is not in the matrix yet.
+    pending: Pending,
+    /// Stiffnesses of elements that may serve again.
+    kept: Vec<Option<Kept>>,
+}
+
+/// Entries for the twelve freedoms of one element.
+#[derive(Clone, Debug)]
+struct Pending {
+    element: Option<usize>,
+    block: [[f64; 2 * SIX]; 2 * SIX],
 }
 
 const ZERO: Block = [[0.0; SIX]; SIX];
@@ -73,6 +85,8 @@ impl Blocks {
             diagonal: vec![ZERO; nodes],
             off: vec![ZERO; plan.off_count],
             scaled: Vec::new(),
+            pending: Pending { element: None, block: [[0.0; 2 * SIX]; 2 * SIX] },
+            kept: vec![None; elements.len()],
             plan: Arc::new(plan),
         }
     }
@@ -103,21 +117,37 @@ impl Blocks {
     /// Adds to an entry of an element's twelve freedoms, `row >= column`.
     #[inline]
     pub(crate) fn add(&mut self, element: usize, row: usize, column: usize, value: f64) {
-        let Pair { first, second, off, is_turned } = self.plan.pairs[element];
-        if row < SIX {
-            self.diagonal[first][row][column] += value;
-        } else if column >= SIX {
-            self.diagonal[second][row - SIX][column - SIX] += value;
-        } else if is_turned {
-            self.off[off][column][row - SIX] += value;
-        } else {
-            self.off[off][row - SIX][column] += value;
+        if self.pending.element != Some(element) {
+            self.flush();
+            self.pending.element = Some(element);
         }
+        self.pending.block[row][column] += value;
+    }
+
+    /// Adds what is pending.
+    fn flush(&mut self) {
+        if let Some(element) = self.pending.element.take() {
+            let block = self.pending.block;
+            self.add_element(element, &block);
+            self.pending.block = [[0.0; 2 * SIX]; 2 * SIX];
+        }
+    }
+
+    /// The stiffness of an element that was kept.
+    #[inline]
+    pub(crate) fn kept(&self, element: usize) -> Option<&Kept> {
+        self.kept[element].as_ref()
+    }
+
+    /// Keeps the stiffness of an element.
+    pub(crate) fn keep(&mut self, element: usize, kept: Kept) {
+        self.kept[element] = Some(kept);
     }
 }
 
 impl Matrix for Blocks {
     fn clear(&mut self) {
+        self.flush();
         self.diagonal.fill(ZERO);
         self.off.fill(ZERO);
     }
@@ -128,6 +158,7 @@ impl Matrix for Blocks {
     }
 
     fn stiffen(&mut self, share: f64) {
+        self.flush();
         for block in &mut self.diagonal {
             for (i, row) in block.iter_mut().enumerate() {
                 row[i] *= 1.0 + share;
@@ -138,6 +169,7 @@ impl Matrix for Blocks {
     /// Factors the matrix in place: each diagonal block becomes L D Lᵀ with the inverse of D on its
     /// diagonal, each off-diagonal block A becomes A L⁻ᵀ D⁻¹.
     fn factor(&mut self) -> Result<(), NotPositiveDefinite> {
+        self.flush();
         let plan = Arc::clone(&self.plan);
         let mut scaled = std::mem::take(&mut self.scaled);
         for &node in &plan.order {

@@ -6,7 +6,7 @@
 use glam::{DMat3, DVec2, DVec3};
 
 use crate::beam::blocks::{Blocks, SIX};
-use crate::beam::space_element::{Natural, Seen, SpaceElement, rotation, rotation_vector};
+use crate::beam::space_element::{Block, Natural, Seen, SpaceElement, rotation, rotation_vector};
 
 /// Which nodes an element joins, and its axes at rest.
 #[derive(Clone, Copy, Debug)]
@@ -30,6 +30,32 @@ pub(crate) struct Space {
 
 /// Rotation of every node now.
 pub(crate) type Turned = Vec<DMat3>;
+
+/// The stiffness of an elastic element as it was when last computed: most elements are stuck or move
+/// along with their half, and have hardly changed since.
+#[derive(Clone, Debug)]
+pub(crate) struct Kept {
+    frame: DMat3,
+    natural: Natural,
+    convex: bool,
+    block: Block,
+}
+
+/// Change of direction or of a local rotation, rad, and of stretch over length, up to which a kept
+/// stiffness serves: the forces are exact in any case, only the next update is off by as much.
+const KEPT_CHANGE: f64 = 1e-4;
+
+impl Kept {
+    #[inline]
+    fn serves(&self, seen: &Seen, convex: bool, element: &SpaceElement) -> bool {
+        let axis = |a: DVec3, b: DVec3| (a - b).abs().max_element();
+        let turned =
+            axis(self.frame.x_axis, seen.frame.x_axis).max(axis(self.frame.y_axis, seen.frame.y_axis));
+        let stretched = (self.natural[0] - seen.natural[0]).abs() / element.length_mm;
+        let bent = (1..6).map(|i| (self.natural[i] - seen.natural[i]).abs()).fold(stretched, f64::max);
+        self.convex == convex && turned.max(bent) <= KEPT_CHANGE
+    }
+}
 
 impl Space {
     /// A network at rest. Nodes of a link must not stand in the same place.
@@ -102,16 +128,29 @@ impl Space {
                 continue;
             }
             let seen = self.seen(i, moved, turns);
-            let (forces, block) = seen.spread(&element.respond(&seen.natural), convex);
+            let local = element.respond(&seen.natural);
+            let loads = seen.loads(&local.forces);
             let Link { from, to, .. } = self.links[i];
             for (freedom, force) in
-                [SIX * from, SIX * from + 3, SIX * to, SIX * to + 3].into_iter().zip(forces)
+                [SIX * from, SIX * from + 3, SIX * to, SIX * to + 3].into_iter().zip(loads.forces)
             {
-                for (k, value) in force.to_array().into_iter().enumerate() {
+                for (k, value) in (seen.frame * force).to_array().into_iter().enumerate() {
                     residual[freedom + k] += value;
                 }
             }
+            let is_elastic = element.is_elastic(&seen.natural);
+            if let Some(kept) =
+                matrix.kept(i).filter(|kept| is_elastic && kept.serves(&seen, convex, element))
+            {
+                let block = kept.block;
+                matrix.add_element(i, &block);
+                continue;
+            }
+            let block = seen.stiffness(&local, &loads, convex);
             matrix.add_element(i, &block);
+            if is_elastic {
+                matrix.keep(i, Kept { frame: seen.frame, natural: seen.natural, convex, block });
+            }
         }
     }
 
@@ -227,7 +266,7 @@ mod tests {
             let (plus, minus) = (at(step), at(-step));
             // One column of the matrix, by multiplying with a unit vector through its own factors.
             let mut matrix = space.matrix();
-            space.assemble(&moved, &turns, &mut vec![0.0; 18], &mut matrix, false);
+            space.assemble(&moved, &turns, &mut [0.0; 18], &mut matrix, false);
             (0..18).for_each(|k| matrix.add_diagonal(k, 1e6));
             matrix.factor().unwrap();
             let mut column: Vec<f64> = (0..18).map(|k| (plus[k] - minus[k]) / (2.0 * step)).collect();

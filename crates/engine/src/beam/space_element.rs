@@ -68,6 +68,17 @@ struct Answer {
 impl SpaceElement {
     pub(crate) fn new(length_mm: f64, section: Section, law: PlasticLaw, poisson: f64) -> Self {
         let shear_mpa = law.modulus_mpa / (2.0 * (1.0 + poisson));
+        // The fibres bend about the vertical axis exactly as the whole section does: what has yielded must
+        // follow on from what has not.
+        let mut section = section;
+        let of_layers: f64 = section
+            .area_mm2
+            .iter()
+            .zip(&section.breadth_mm)
+            .map(|(area, breadth)| area * breadth * breadth)
+            .sum();
+        let share = (12.0 * section.lateral_mm4 / of_layers).sqrt();
+        section.breadth_mm.iter_mut().for_each(|breadth| *breadth *= share);
         Self { length_mm, section, law, shear_mpa, kept_strain: 0.0, plastic: None, is_torn: false }
     }
 
@@ -107,7 +118,7 @@ impl SpaceElement {
 
     /// Whether the closed elastic form holds at this deformation.
     #[inline]
-    fn is_elastic(&self, d: &Natural) -> bool {
+    pub(crate) fn is_elastic(&self, d: &Natural) -> bool {
         if self.plastic.is_some() {
             return false;
         }
@@ -293,6 +304,21 @@ impl SpaceElement {
     }
 }
 
+/// A matrix of the twelve freedoms of an element.
+pub(crate) type Block = [[f64; 12]; 12];
+
+/// Forces of an element in its own frame, and what its stiffness needs besides.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Loads {
+    /// Force and moment on the first end, force and moment on the second.
+    pub(crate) forces: [DVec3; 4],
+    shear: DVec3,
+    /// Spin of the frame by each of the four.
+    spin: [DMat3; 4],
+    /// Change of the local rotation vectors by the spins against the frame.
+    maps: [DMat3; 2],
+}
+
 /// An element seen from its own frame.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Seen {
@@ -346,13 +372,11 @@ impl Seen {
         (rows, [of_end(one), of_end(two)])
     }
 
-    /// Forces on the twelve freedoms (displacement and spin of both ends, in the plan's axes), and with
-    /// `stiffness` their derivative, lower triangle. With `convex` what may be negative is left out.
+    /// Forces on the twelve freedoms (displacement and spin of both ends), in the element frame.
     #[inline]
-    pub(crate) fn spread(&self, local: &NaturalForces, convex: bool) -> ([DVec3; 4], [[f64; 12]; 12]) {
+    pub(crate) fn loads(&self, f: &Natural) -> Loads {
         let (by_shift, by_spin) = self.spin();
         let maps = self.turns.map(turn_map);
-        let f = &local.forces;
         let ends = [DVec3::new(-f[TWIST], f[Y_1], f[Z_1]), DVec3::new(f[TWIST], f[Y_2], f[Z_2])];
         let moments = [maps[0].transpose() * ends[0], maps[1].transpose() * ends[1]];
         let both = moments[0] + moments[1];
@@ -364,12 +388,18 @@ impl Seen {
             axial + shear,
             moments[1] - by_spin[1].transpose() * both,
         ];
+        Loads { forces, shear, spin: [by_shift, by_spin[0], -by_shift, by_spin[1]], maps }
+    }
 
+    /// Derivative of the loads by the twelve freedoms, in the plan's axes, lower triangle. With `convex`
+    /// what may be negative is left out.
+    #[inline]
+    pub(crate) fn stiffness(&self, local: &NaturalForces, loads: &Loads, convex: bool) -> Block {
+        let Loads { forces, shear, spin: blocks, maps } = loads;
         // Rows of the natural deformation over the twelve freedoms, in the element frame.
         let mut rows = [[0.0; 12]; 6];
         rows[STRETCH][0] = -1.0;
         rows[STRETCH][6] = 1.0;
-        let blocks = [by_shift, by_spin[0], -by_shift, by_spin[1]];
         let mut of_ends = [[[0.0; 12]; 3]; 2];
         for (end, rows) in of_ends.iter_mut().enumerate() {
             for (b, block) in blocks.iter().enumerate() {
@@ -411,8 +441,8 @@ impl Seen {
                 }
             }
         }
-        self.geometric(&forces, f[STRETCH], &shear, &blocks, convex, &mut matrix);
-        self.turned(forces, matrix)
+        self.geometric(forces, local.forces[STRETCH], shear, blocks, convex, &mut matrix);
+        self.turned(&matrix)
     }
 
     /// Adds the stiffness that comes from the turning of the frame under load.
@@ -424,7 +454,7 @@ impl Seen {
         shear: &DVec3,
         spin: &[DMat3; 4],
         convex: bool,
-        matrix: &mut [[f64; 12]; 12],
+        matrix: &mut Block,
     ) {
         if convex {
             let pull = axial.max(0.0) / self.length;
@@ -458,7 +488,7 @@ impl Seen {
 
     /// From the element frame to the plan's axes.
     #[inline]
-    fn turned(&self, forces: [DVec3; 4], local: [[f64; 12]; 12]) -> ([DVec3; 4], [[f64; 12]; 12]) {
+    fn turned(&self, local: &Block) -> Block {
         let frame = self.frame;
         let back = frame.transpose();
         let mut matrix = [[0.0; 12]; 12];
@@ -481,7 +511,7 @@ impl Seen {
                 }
             }
         }
-        (forces.map(|force| frame * force), matrix)
+        matrix
     }
 }
 

@@ -1,7 +1,5 @@
 //! The same part drawn in another way opens alike: plane and space, turned, split, reversed.
 
-use std::time::Instant;
-
 use glam::DVec2;
 use keepside_model::{FeatureKind, Finish, Half, Id, KeyingFeature, Project, Run, Sprue, ThreadSize};
 
@@ -75,13 +73,8 @@ fn alike(name: &str, one: &Opening, other: &Opening, share: f64) {
 #[test]
 fn a_straight_run_opens_alike_in_a_plane_and_in_space() {
     for (name, project) in layouts() {
-        let start = Instant::now();
         let plane = opening::run(&project, &Cancel::default()).unwrap();
-        let in_plane = start.elapsed();
-        let start = Instant::now();
         let space = run::open_in_space(&project, Fineness::default()).unwrap();
-        let in_space = start.elapsed();
-        println!("{name}: {:?} {in_plane:?}, {:?} {in_space:?}", plane.effort, space.effort);
         alike(name, &plane, &space, 0.02);
     }
 }
@@ -125,7 +118,8 @@ fn a_branched_part_opens_alike_however_it_is_turned_or_drawn() {
     let last = strip.points.pop().unwrap();
     split.part.runs.insert(Id(1), Run::straight("", strip.points[0].at, middle, 6.0, 3.0));
     split.part.runs.insert(Id(3), Run::straight("", middle, last.at, 6.0, 3.0));
-    alike("split", &base, &opening::run(&split, &Cancel::default()).unwrap(), 0.02);
+    // Its nodes stand elsewhere, so that this is a new mesh besides.
+    alike("split", &base, &opening::run(&split, &Cancel::default()).unwrap(), 0.03);
 }
 
 #[test]

@@ -84,16 +84,12 @@ pub(crate) struct Guide<S> {
 }
 
 impl<S> Guide<S> {
-    /// Stiffness left when the part is as far out of both halves as given, N/mm.
+    /// Stiffness left, N/mm.
     #[inline]
-    pub(crate) fn left_n_mm(&self, out_mm: [f64; 2]) -> f64 {
+    pub(crate) fn left_n_mm(&self) -> f64 {
         let engaged = |half: usize| {
             let depth = self.depth_mm[half];
-            if depth > 0.0 {
-                (1.0 - self.worst_mm[half].max(out_mm[half]) / depth).clamp(0.0, 1.0)
-            } else {
-                0.0
-            }
+            if depth > 0.0 { (1.0 - self.worst_mm[half] / depth).clamp(0.0, 1.0) } else { 0.0 }
         };
         self.stiffness_n_mm * engaged(0).max(engaged(1))
     }
@@ -134,6 +130,8 @@ pub(crate) struct PointSpot<S> {
     pub(crate) z_before_mm: f64,
     /// Opening at which it let go, mm; 0 while it holds.
     pub(crate) gone_at_mm: f64,
+    /// Whether it still stands in the plastic, and locks it sideways.
+    pub(crate) is_engaged: bool,
 }
 
 impl<S> PointSpot<S> {
@@ -149,6 +147,7 @@ impl<S> PointSpot<S> {
             grip_pull_n: 0.0,
             z_before_mm: 0.0,
             gone_at_mm: 0.0,
+            is_engaged: true,
         }
     }
 

@@ -6,7 +6,7 @@
 //! are cut when they do not, so that a sudden release is followed through and not jumped over.
 
 use crate::beam::{Beams, Matrix};
-use crate::opening::tug::{Balance, FIXED, MOVING, Moment, Tug, Work, index};
+use crate::opening::tug::{Balance, FIXED, Moment, Tug, Work, index};
 use crate::opening::{Cancel, Effort, NotComputed};
 
 /// Limits and tolerances of the march.
@@ -37,6 +37,13 @@ pub(crate) struct Pace {
 /// Largest update in one iteration, mm and rad: keeps a bad tangent from throwing the part away.
 const UPDATE_CAP_MM: f64 = 1.0;
 const UPDATE_CAP_RAD: f64 = 0.3;
+/// So many iterations are taken with whole updates.
+const FULL_ITERATIONS: usize = 4;
+/// Slope of the energy at the end of an update over that at its start from which it has gone too far.
+const OVERSHOT: f64 = 0.2;
+/// Times the tolerance that still counts as balanced after the last iteration: a hundred-thousandth of
+/// the strongest hold.
+const LAST_SLACK: f64 = 10.0;
 /// A step that needs more iterations is cut.
 const MOST_ITERATIONS: usize = 25;
 /// A run that needs more linear solves, times elements, is given up: a usual one needs a thousand with
@@ -67,6 +74,8 @@ pub(crate) struct Stepper<B: Beams> {
     rate: Vec<f64>,
     /// What that foretells for this one.
     foretold: Vec<f64>,
+    /// Latest update of the iteration.
+    change: Vec<f64>,
     moving_pull_n: f64,
 }
 
@@ -92,6 +101,7 @@ impl<B: Beams> Stepper<B> {
             balance: Balance::new(&tug.beams),
             rate: vec![0.0; size],
             foretold: vec![0.0; size],
+            change: vec![0.0; size],
             moving_pull_n: 0.0,
             wall_gone_mm,
             tug,
@@ -193,6 +203,8 @@ impl<B: Beams> Stepper<B> {
     fn converge(&mut self, step: f64) -> Option<usize> {
         let mut convex_next = false;
         let mut rescued = false;
+        // Slope of the energy along the latest update before it was taken; none where it is not known.
+        let mut slope_before = 0.0;
         for iteration in 0..MOST_ITERATIONS {
             let opening_mm = self.opening_mm + step;
             let mut convex = convex_next;
@@ -200,9 +212,22 @@ impl<B: Beams> Stepper<B> {
             loop {
                 let at = Moment { opening_mm, opened_by_mm: step, before: &self.before, now: &self.now };
                 self.tug.assemble(at, convex, &mut self.balance);
-                if iteration > 0 && self.is_balanced() {
-                    self.effort.rescues += usize::from(rescued);
+                // In the end what is nearly balanced must do.
+                let slack = if iteration + 1 == MOST_ITERATIONS { LAST_SLACK } else { 1.0 };
+                if iteration > 0 && self.is_balanced(slack) {
+                    self.effort.rescues += usize::from(rescued || !self.is_balanced(1.0));
                     return Some(iteration);
+                }
+                if slope_before > 0.0 {
+                    let slope = dot(&self.balance.residual, &self.change);
+                    let whole = slope_before;
+                    slope_before = 0.0;
+                    if iteration > FULL_ITERATIONS && slope < -OVERSHOT * whole {
+                        // Beyond a kink of the energy: back to where it is least along the update.
+                        B::step_back(&mut self.now, &self.change, slope / (whole - slope));
+                        self.effort.solves += 1;
+                        continue;
+                    }
                 }
                 self.effort.solves += 1;
                 if stiffened > 0.0 {
@@ -221,27 +246,32 @@ impl<B: Beams> Stepper<B> {
             }
             // Once softening decides, stay with secants for a while: they only go downhill.
             convex_next = convex && iteration % 4 != 3;
-            self.balance.matrix.solve(&mut self.balance.residual);
+            self.change.copy_from_slice(&self.balance.residual);
+            self.balance.matrix.solve(&mut self.change);
             self.update()?;
+            slope_before = dot(&self.balance.residual, &self.change);
         }
         None
     }
 
-    fn is_balanced(&self) -> bool {
-        self.balance.residual.iter().all(|r| r.abs() <= self.pace.tolerance_n)
+    fn is_balanced(&self, slack: f64) -> bool {
+        self.balance.residual.iter().all(|r| r.abs() <= slack * self.pace.tolerance_n)
     }
 
     /// Applies the solved update, shortened to the cap; `None` if it is not a number.
     fn update(&mut self) -> Option<()> {
         let mut worst = 1.0_f64;
-        for (i, change) in self.balance.residual.iter().enumerate() {
+        for (i, change) in self.change.iter().enumerate() {
             let cap = if i % B::FREEDOMS > B::Z { UPDATE_CAP_RAD } else { UPDATE_CAP_MM };
             if !change.is_finite() {
                 return None;
             }
             worst = worst.max(change.abs() / cap);
         }
-        B::step_back(&mut self.now, &self.balance.residual, 1.0 / worst);
+        if worst > 1.0 {
+            self.change.iter_mut().for_each(|change| *change /= worst);
+        }
+        B::step_back(&mut self.now, &self.change, 1.0);
         Some(())
     }
 
@@ -253,22 +283,26 @@ impl<B: Beams> Stepper<B> {
         let at =
             Moment { opening_mm: self.opening_mm, opened_by_mm: step, before: &self.before, now: &self.now };
         // The last balance was struck at these very displacements.
-        let tore = self.tug.accept(at, &self.balance.turns, &mut self.work);
+        let turns = &self.balance.turns;
+        let tore = self.tug.accept(at, turns, &mut self.work);
+        let pull = self.tug.moving_pull(&self.now, turns, self.opening_mm);
+        self.work_in_mj += 0.5 * (pull + self.moving_pull_n) * step;
+        let dropped = self.tug.drop_lost(at, turns, tore, &mut self.work);
+        self.moving_pull_n =
+            if dropped { self.tug.moving_pull(&self.now, turns, self.opening_mm) } else { pull };
         self.turns.clone_from(&self.balance.turns);
         self.tug.beams.commit(&mut self.now, &self.turns);
         if tore {
             self.step_mm = self.pace.first_mm;
+        }
+        if dropped {
             self.drag_takes_over();
         }
-        let (holds, contact) = self.tug.pulls(&self.now, &self.turns, self.opening_mm);
-        let pull = holds[MOVING] - contact[MOVING];
-        self.work_in_mj += 0.5 * (pull + self.moving_pull_n) * step;
-        self.moving_pull_n = pull;
         self.effort.steps += 1;
         tore
     }
 
-    /// At a tear forces vanish at once; in that instant the viscosity carries what they carried.
+    /// At a tear or a release forces vanish at once; in that instant the viscosity carries what they carried.
     fn drag_takes_over(&mut self) {
         let at = Moment { opening_mm: self.opening_mm, opened_by_mm: 1.0, before: &self.now, now: &self.now };
         self.tug.assemble(at, true, &mut self.balance);
@@ -283,4 +317,8 @@ impl<B: Beams> Stepper<B> {
         self.tug.stored_mj(&self.now, &self.turns, self.opening_mm)
             + self.tug.beams.stored_mj(&self.now, &self.turns)
     }
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }

@@ -214,7 +214,6 @@ impl Run {
     }
 }
 
-#[expect(clippy::too_many_arguments, reason = "everything that the run left behind")]
 fn finish<B: Beams>(
     project: &Project,
     opened: &Opened<B>,
@@ -286,10 +285,16 @@ fn stripped<B: Beams>(
     let is_off = !holds(stepper, law);
     let spots = stepper.tug.points.iter().filter(|spot| spot.law == law);
     let gone_at_mm = spots.map(|spot| spot.gone_at_mm).fold(0.0, f64::max);
+    // Plastic that shears off in the thread before the ring is pushed over it stretches the ring less.
+    let case = |name: &str| entry.hold.cases.iter().find(|case| case.name == name).map(|case| case.force_n);
+    let reached = match (case("expand"), case("shear")) {
+        (Some(expand_n), Some(shear_n)) if shear_n < expand_n => shear_n / expand_n,
+        _ => 1.0,
+    };
     Some(StripAt {
         item: entry.name.what.item()?,
         force_n,
-        strain: entry.hold.strip_strain,
+        strain: reached * entry.hold.strip_strain,
         allowed: entry.hold.allowed_once,
         released_at_mm: is_off.then(|| (gone_at_mm - from_mm).max(0.0)),
         broke: is_off && entry.hold.ending == Ending::Breaks,

@@ -114,7 +114,8 @@ impl<B: Beams> Tug<B> {
         }
         for guide in &self.guides {
             let place = beams.place(&guide.spot, at.now, turns);
-            let stiffness = guide.left_n_mm([place.z, at.opening_mm - place.z]);
+            // As far out as at the last accepted step: the walls do not push along the opening.
+            let stiffness = guide.left_n_mm();
             if stiffness > 0.0 {
                 let DVec2 { x, y } = guide.across;
                 let force = SpotForce {
@@ -253,25 +254,24 @@ impl<B: Beams> Tug<B> {
         convex: bool,
     ) -> Option<SpotForce> {
         let law = &self.laws[point.law];
-        if point.slide.worst_mm >= law.curve.let_go_travel_mm() {
+        if !point.is_engaged {
             return None;
         }
         let (sign, gap) = travel(index(law.half), place.z, opening_mm);
         let pull = point.slide.pull(gap, law.stiffness_n_mm, |t| law.curve.force_and_slope(t));
         let away = place.truncate() - point.lateral_rest_mm;
         let (side, gives_way) = lock(law, away);
-        let side_stiffness = match (gives_way, convex) {
-            (false, _) => law.lateral_n_mm,
-            // A bound from above; the true derivative is this across the force and nothing along it.
-            (true, true) => law.lateral_limit_n / away.length(),
-            (true, false) => 0.0,
-        };
+        // Where the plastic gives way the force is constant along itself and turns with the place across.
+        let size = away.length();
+        let across = if gives_way { law.lateral_limit_n / size } else { law.lateral_n_mm };
+        let lost = if gives_way && !convex { away / size * across.sqrt() } else { DVec2::ZERO };
         let mut out = SpotForce {
             z: sign * pull.force * point.share,
             zz: if convex { pull.secant } else { pull.tangent } * point.share,
             side: side * point.share,
-            xx: side_stiffness * point.share,
-            yy: side_stiffness * point.share,
+            xx: (across - lost.x * lost.x) * point.share,
+            xy: -lost.x * lost.y * point.share,
+            yy: (across - lost.y * lost.y) * point.share,
             ..SpotForce::default()
         };
         if point.grip_n > 0.0 {
@@ -342,7 +342,7 @@ impl<B: Beams> Tug<B> {
             let place = beams.place(&guide.spot, at.now, turns);
             let out_mm = [place.z, at.opening_mm - place.z];
             let across_mm = place.truncate().dot(guide.across);
-            let force = guide.left_n_mm(out_mm) * across_mm;
+            let force = guide.left_n_mm() * across_mm;
             work.guides += 0.5 * (force + guide.force_before) * (across_mm - guide.across_before_mm);
             (guide.force_before, guide.across_before_mm) = (force, across_mm);
             for (worst, out) in guide.worst_mm.iter_mut().zip(out_mm) {
@@ -359,7 +359,7 @@ impl<B: Beams> Tug<B> {
             let before_mm = point.slide.worst_mm;
             let (_, gap_before) = travel(index(law.half), point.z_before_mm, at.opening_mm - at.opened_by_mm);
             point.z_before_mm = place.z;
-            if before_mm < let_go_mm {
+            if point.is_engaged {
                 let (grip, _) = Self::grip(point, law, gap);
                 work.point[point.law] += point.share * 0.5 * (grip + point.grip_pull_n) * (gap - gap_before);
                 point.grip_pull_n = grip;
@@ -386,7 +386,6 @@ impl<B: Beams> Tug<B> {
             work.point[point.law] += point.share * taken;
             if let Some(at_mm) = passed_at(at, before_mm, point.slide.worst_mm, let_go_mm) {
                 point.gone_at_mm = at_mm;
-                point.grip_pull_n = 0.0;
             }
         }
         // A plug or pin is one body: what presses its sides apart but not aside does not grip it.
@@ -399,11 +398,46 @@ impl<B: Beams> Tug<B> {
         }
         let (lost, tore) = beams.accept(at.now, turns);
         work.part += lost;
-        if tore {
-            self.drop_holds_on_torn(at.opening_mm);
-        }
         self.viscous_work(at, work);
         tore
+    }
+
+    /// Lets go of what an accepted step has left without a hold: plugs and pins that are out, and with
+    /// `tore` everything that grips a torn element. What their springs had stored is lost. Returns whether
+    /// any force has vanished at once.
+    pub(crate) fn drop_lost(
+        &mut self,
+        at: Moment<'_>,
+        turns: &B::Turns,
+        tore: bool,
+        work: &mut Work,
+    ) -> bool {
+        let mut dropped = tore;
+        let Self { beams, lines, points, laws, .. } = self;
+        for point in points {
+            let law = &laws[point.law];
+            let is_out = point.slide.worst_mm >= law.curve.let_go_travel_mm();
+            let is_torn = tore && beams.is_torn(B::element_of(&point.spot));
+            if point.is_engaged && (is_out || is_torn) {
+                point.is_engaged = false;
+                let away = beams.place(&point.spot, at.now, turns).truncate() - point.lateral_rest_mm;
+                let stored = 0.5 * law.lateral_n_mm * away.length_squared();
+                work.point[point.law] += point.share * stored;
+                dropped |= stored > 0.0 || point.grip_pull_n != 0.0;
+                (point.grip_n, point.grip_pull_n) = (0.0, 0.0);
+            }
+        }
+        if tore {
+            for line in lines.iter().filter(|line| beams.is_torn(B::element_of(&line.spot))) {
+                let z = beams.place(&line.spot, at.now, turns).z;
+                for half in [FIXED, MOVING] {
+                    let (_, gap) = travel(half, z, at.opening_mm);
+                    work.part += 0.5 * line.contact_n_mm * gap.min(0.0).powi(2);
+                }
+            }
+            self.drop_holds_on_torn(at.opening_mm);
+        }
+        dropped
     }
 
     /// Adds up what viscosity took, that of nodes in a sudden jump apart.
@@ -437,7 +471,7 @@ impl<B: Beams> Tug<B> {
         }
         for point in &self.points {
             let law = &self.laws[point.law];
-            if point.slide.worst_mm < law.curve.let_go_travel_mm() {
+            if point.is_engaged {
                 let away = self.beams.place(&point.spot, now, turns).truncate() - point.lateral_rest_mm;
                 stored += 0.5 * point.share * law.lateral_n_mm * away.length_squared();
             }
@@ -474,27 +508,19 @@ impl<B: Beams> Tug<B> {
         }
     }
 
-    /// Force of each half on the part along z at the last accepted step, N: holds less contact. The
-    /// fixed half's is its pull towards z = 0, the moving half's its pull away from it.
-    pub(crate) fn pulls(&self, now: &[f64], turns: &B::Turns, opening_mm: f64) -> ([f64; 2], [f64; 2]) {
-        let (mut holds, mut contact) = ([0.0; 2], [0.0; 2]);
+    /// Force of the moving half on the part along z at the last accepted step, N: its holds less contact.
+    pub(crate) fn moving_pull(&self, now: &[f64], turns: &B::Turns, opening_mm: f64) -> f64 {
+        let mut pull = 0.0;
         for line in &self.lines {
-            let z = self.beams.place(&line.spot, now, turns).z;
-            for (half, face) in line.faces.iter().enumerate() {
-                holds[half] += face.tack_pull_n + face.wall_slide.pull_before;
-                let (_, gap) = travel(half, z, opening_mm);
-                if gap < 0.0 {
-                    contact[half] -= line.contact_n_mm * gap;
-                }
-            }
+            let face = &line.faces[MOVING];
+            pull += face.tack_pull_n + face.wall_slide.pull_before;
+            let (_, gap) = travel(MOVING, self.beams.place(&line.spot, now, turns).z, opening_mm);
+            pull += line.contact_n_mm * gap.min(0.0);
         }
-        for extra in &self.extras {
-            holds[extra.half] += extra.slide.pull_before;
-        }
-        for point in &self.points {
-            holds[index(self.laws[point.law].half)] += point.pull_n();
-        }
-        (holds, contact)
+        let extras = self.extras.iter().filter(|extra| extra.half == MOVING);
+        pull += extras.map(|extra| extra.slide.pull_before).sum::<f64>();
+        let points = self.points.iter().filter(|point| self.laws[point.law].half == Half::Moving);
+        pull + points.map(PointSpot::pull_n).sum::<f64>()
     }
 }
 

@@ -506,8 +506,10 @@ proptest! {
         let shape = ChannelShape::new(&part, width_mm, depth_mm);
         let other = ChannelShape::new(&mirrored(&part), width_mm, depth_mm);
         let (section, turned) = (Section::new(&shape), Section::new(&other));
-        for (a, b) in all_values(&section).into_iter().zip(all_values(&turned)) {
-            prop_assert!((a / b - 1.0).abs() < 1e-7, "{:?} {:?} {a} {b}", shape, other);
+        // The heap of sand is summed over strips that a rounding may shift: its stated error is 1 %.
+        let exact = [1e-7, 1e-7, 1e-7, 1e-7, 1e-2, 1e-7];
+        for ((a, b), share) in all_values(&section).into_iter().zip(all_values(&turned)).zip(exact) {
+            prop_assert!((a / b - 1.0).abs() < share, "{:?} {:?} {a} {b}", shape, other);
         }
         prop_assert!((section.centroid_mm + turned.centroid_mm - depth_mm).abs() < 1e-7 * depth_mm.max(1.0));
         for half in [Half::Fixed, Half::Moving] {

@@ -1,0 +1,238 @@
+//! Random layouts that a user might draw: every one is computed to the end, with numbers that are numbers
+//! and an energy balance that closes.
+//!
+//! Sixty in every test run. `KEEPSIDE_LAYOUTS=10000` asks for more, `KEEPSIDE_FIRST_LAYOUT` for others.
+
+use std::collections::BTreeMap;
+
+use glam::DVec2;
+use keepside_engine::opening::{Cancel, Opening, Outcome, run_and_strip};
+use keepside_model::{
+    Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, Id, KeyingFeature, Material, Project, Rib,
+    Run, RunPoint, Sprue, ThreadSize,
+};
+
+/// Draws numbers from a seed (`SplitMix64`).
+struct Draw(u64);
+
+impl Draw {
+    fn share(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.share()
+    }
+
+    fn below(&mut self, count: usize) -> usize {
+        (self.share() * count as f64) as usize
+    }
+
+    fn chance(&mut self, share: f64) -> bool {
+        self.share() < share
+    }
+}
+
+fn run(draw: &mut Draw, points: &[(f64, f64)], bulge: f64) -> Run {
+    let (width_mm, depth_mm) = (draw.between(2.5, 8.0), draw.between(1.2, 4.0));
+    let taper = if draw.chance(0.3) { draw.between(0.6, 1.0) } else { 1.0 };
+    let points = points
+        .iter()
+        .enumerate()
+        .map(|(i, (x, y))| {
+            let share = if i % 2 == 1 { taper } else { 1.0 };
+            let (width_mm, depth_mm) = (width_mm * share, depth_mm * share);
+            RunPoint { at: DVec2::new(*x, *y), width_mm, depth_mm, bulge }
+        })
+        .collect();
+    let ends = [EndShape::Round, EndShape::Square];
+    Run { name: String::new(), points, start: ends[draw.below(2)], end: ends[draw.below(2)] }
+}
+
+/// The centre lines: a strip, a bend, an arc, a tee, a cross, a tree, a ring, or two mouldings.
+fn runs(draw: &mut Draw) -> Vec<Run> {
+    let (length, x, y) = (draw.between(30.0, 140.0), 30.0, 80.0);
+    let reach = draw.between(15.0, 50.0);
+    let at = x + length * draw.between(0.2, 0.8);
+    match draw.below(8) {
+        0 => vec![run(draw, &[(x, y), (x + length, y)], 0.0)],
+        1 => vec![run(draw, &[(x, y), (at, y + reach), (x + length, y)], 0.0)],
+        2 => {
+            let bulge = draw.between(-0.9, 0.9);
+            vec![run(draw, &[(x, y), (x + length, y)], bulge)]
+        }
+        3 => vec![
+            run(draw, &[(x, y), (x + length, y)], 0.0),
+            run(draw, &[(at, y), (at + reach * 0.3, y + reach)], 0.0),
+        ],
+        4 => vec![
+            run(draw, &[(x, y), (x + length, y)], 0.0),
+            run(draw, &[(at, y - reach), (at, y + reach)], 0.0),
+        ],
+        5 => vec![
+            run(draw, &[(x, y), (at, y)], 0.0),
+            run(draw, &[(at, y), (at + reach, y + reach)], 0.2),
+            run(draw, &[(at, y), (at + reach, y - reach)], 0.0),
+        ],
+        6 => {
+            let mut ring = run(draw, &[(x, y), (x + length * 0.5, y), (x, y)], 1.0);
+            ring.points[2] = ring.points[0];
+            vec![ring]
+        }
+        _ => vec![
+            run(draw, &[(x, y), (x + length, y)], 0.0),
+            run(draw, &[(x, y + 30.0), (x + length * 0.7, y + 30.0)], 0.0),
+        ],
+    }
+}
+
+fn layout(seed: u64) -> Project {
+    let mut draw = Draw(seed);
+    let draw = &mut draw;
+    let mut project = Project::blank();
+    let runs = runs(draw);
+    let on_run = |draw: &mut Draw| {
+        let run = &runs[draw.below(runs.len())];
+        let i = draw.below(run.points.len() - 1);
+        let (from, to, t) = (run.points[i], run.points[i + 1], draw.between(0.05, 0.95));
+        let chord = to.at - from.at;
+        // On an arc, its own point at that share of the angle.
+        let sweep = 4.0 * from.bulge.atan();
+        let place = if sweep.abs() < 1e-6 {
+            from.at + chord * t
+        } else {
+            let centre = from.at.midpoint(to.at)
+                + chord.perp() * ((1.0 - from.bulge * from.bulge) / (4.0 * from.bulge));
+            centre + DVec2::from_angle(sweep * t).rotate(from.at - centre)
+        };
+        let aside = if draw.chance(0.2) { draw.between(-0.15, 0.15) * from.width_mm } else { 0.0 };
+        (place + chord.normalize().perp() * aside, from.width_mm, from.depth_mm)
+    };
+    let mut id = 100;
+    let mut next = || {
+        id += 1;
+        Id(id)
+    };
+    for _ in 0..draw.below(4) {
+        let (at, width_mm, _) = on_run(draw);
+        let sprue = Sprue {
+            name: String::new(),
+            at,
+            half: if draw.chance(0.9) { Half::Fixed } else { Half::Moving },
+            diameter_mm: width_mm * draw.between(0.3, 0.8),
+            length_mm: draw.between(4.0, 25.0),
+            draft_deg: if draw.chance(0.5) { 0.0 } else { draw.between(0.2, 3.0) },
+            finish: if draw.chance(0.7) { Finish::AsTurned } else { Finish::Polished },
+            measured: None,
+        };
+        project.sprues.insert(next(), sprue);
+    }
+    for _ in 0..draw.below(6) {
+        let (at, width_mm, depth_mm) = on_run(draw);
+        let head_mm = width_mm * draw.between(0.4, 0.8);
+        let kind = match draw.below(4) {
+            0 => FeatureKind::SetScrew { thread: ThreadSize::ALL[draw.below(4)] },
+            1 => FeatureKind::CapHead { thread: ThreadSize::ALL[draw.below(3)] },
+            2 => FeatureKind::TurnedHead {
+                head_diameter_mm: head_mm.max(0.8),
+                neck_diameter_mm: (head_mm * draw.between(0.7, 0.97)).max(0.5),
+                head_height_mm: (depth_mm * draw.between(0.2, 0.4)).max(0.3),
+                underside_deg: draw.between(0.0, 70.0),
+            },
+            _ => FeatureKind::PlainPost { diameter_mm: head_mm.max(0.5) },
+        };
+        let half = if draw.chance(0.85) { Half::Moving } else { Half::Fixed };
+        let protrusion_mm = depth_mm * draw.between(0.3, 0.9);
+        let pin = KeyingFeature { name: String::new(), at, half, kind, protrusion_mm, measured: None };
+        project.features.insert(next(), pin);
+    }
+    for _ in 0..draw.below(5) {
+        let (at, width_mm, _) = on_run(draw);
+        let pin = Ejector {
+            name: String::new(),
+            at,
+            diameter_mm: (width_mm * draw.between(0.3, 0.9)).max(0.5),
+            length_mm: draw.between(40.0, 150.0),
+            stroke_mm: draw.between(3.0, 15.0),
+            face: EjectorFace::Plain,
+        };
+        project.ejectors.insert(next(), pin);
+    }
+    let part = &mut project.part;
+    part.moving_share = draw.between(0.0, 1.0);
+    (part.draft_moving_deg, part.draft_fixed_deg) = (draw.between(0.0, 5.0), draw.between(0.0, 5.0));
+    if draw.chance(0.3) {
+        (part.edge_moving_mm, part.edge_fixed_mm) = (draw.between(0.0, 1.5), draw.between(0.0, 1.5));
+    }
+    if draw.chance(0.1) {
+        part.rib = Some(Rib { half: Half::Moving, width_mm: 1.0, height_mm: draw.between(0.5, 2.0) });
+    }
+    part.runs = (1..).map(Id).zip(runs).collect::<BTreeMap<_, _>>();
+    project.material = Material::generic().swap_remove(draw.below(4));
+    let holds = &mut project.holds;
+    holds.tack_mpa = draw.between(0.02, 0.3);
+    holds.release_factor_fixed = if draw.chance(0.3) { draw.between(0.2, 0.5) } else { 1.0 };
+    holds.release_factor_moving = if draw.chance(0.3) { draw.between(0.2, 0.5) } else { 1.0 };
+    holds.sprue_drag_turned_mpa = draw.between(0.3, 1.0);
+    holds.vacuum_mpa = if draw.chance(0.1) { draw.between(0.0, 0.1) } else { 0.0 };
+    project.press.stroke_mm = draw.between(20.0, 120.0);
+    project
+}
+
+/// Whether every number of a result is one.
+fn is_finite(opening: &Opening) -> bool {
+    let holds = opening
+        .holds
+        .iter()
+        .all(|h| [h.peak_n, h.travel_mm, h.work_mj, h.capacity_n].iter().all(|value| value.is_finite()));
+    let points = opening.frames.iter().flat_map(|frame| frame.shapes.iter().flatten());
+    let shapes = { points }.all(|p| p.x_mm.is_finite() && p.y_mm.is_finite() && p.z_mm.is_finite());
+    let bumps = opening.bumps.iter().all(|bump| bump.height_mm.is_finite() && bump.kink_deg.is_finite());
+    holds && shapes && bumps && opening.flatness_mm.is_finite()
+}
+
+#[test]
+fn random_layouts_are_computed_to_the_end() {
+    let from_env = |name: &str, default: u64| {
+        std::env::var(name).ok().and_then(|value| value.parse().ok()).unwrap_or(default)
+    };
+    let (first, count) = (from_env("KEEPSIDE_FIRST_LAYOUT", 0), from_env("KEEPSIDE_LAYOUTS", 60));
+    let (mut rescued, mut unbalanced, mut lossy, mut torn, mut stripped) = (0, 0, 0, 0, 0);
+    let mut failed = Vec::new();
+    for seed in first..first + count {
+        let project = layout(seed);
+        project.check().expect("a valid layout");
+        let mut opening = None;
+        match run_and_strip(&project, &Cancel::default(), &mut |opened| opening = Some(opened)) {
+            Ok(stripping) => stripped += usize::from(stripping.is_some()),
+            Err(reason) => failed.push(format!("{seed}: {reason}")),
+        }
+        let Some(opening) = opening else { continue };
+        if !is_finite(&opening) {
+            failed.push(format!("{seed}: not finite"));
+        }
+        rescued += usize::from(opening.effort.rescues > 0);
+        let is_torn = opening.verdict.outcome == Outcome::Torn;
+        torn += usize::from(is_torn);
+        let e = opening.energy;
+        let sum = e.elastic_mj + e.plastic_mj + e.holds_mj + e.viscous_mj + e.snap_mj;
+        let whole = e.work_mj.max(e.holds_mj);
+        if (e.work_mj - sum).abs() > 0.01 * whole {
+            unbalanced += 1;
+            println!("{seed}: torn {is_torn}, off by {:.3}: {e:?}", (e.work_mj - sum) / whole);
+        } else if e.viscous_mj > 0.02 * whole {
+            lossy += 1;
+            println!("{seed}: viscous {:.3}: {e:?}", e.viscous_mj / whole);
+        }
+    }
+    println!(
+        "{count} layouts: {torn} torn, {stripped} stripped, {rescued} needed a rescue, {unbalanced} miss the energy \
+         balance by more than 1 %, {lossy} lose more than 2 % in viscosity, {} failed",
+        failed.len()
+    );
+    assert!(failed.is_empty(), "{failed:?}");
+}
