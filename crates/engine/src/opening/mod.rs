@@ -14,6 +14,8 @@ mod run;
 mod setup;
 mod shape;
 mod shrink;
+#[cfg(test)]
+mod space_checks;
 mod spot;
 mod stepper;
 mod strip;

@@ -476,11 +476,14 @@ proptest! {
             prop_assert!(section.breadth_mm[i] <= width_mm * (1.0 + 1e-9));
         }
         let (mut area, mut moment, mut square) = (0.0, 0.0, 0.0);
-        let thick = (high - low) / 4000.0;
-        for i in 0..4000 {
-            let height = low + thick * (f64::from(i) + 0.5);
-            let strip = shape.width_at(height) * thick;
-            (area, moment, square) = (area + strip, moment + strip * height, square + strip * height * height);
+        // The body and a rib on either side of it, each in strips of its own.
+        for (from, to) in [(low, 0.0), (0.0, depth_mm), (depth_mm, high)] {
+            let thick = (to - from) / 4000.0;
+            for i in 0..4000 {
+                let height = from + thick * (f64::from(i) + 0.5);
+                let strip = shape.width_at(height) * thick;
+                (area, moment, square) = (area + strip, moment + strip * height, square + strip * height * height);
+            }
         }
         prop_assert!((section.total_mm2 / area - 1.0).abs() < 2e-3, "{} {area}", section.total_mm2);
         prop_assert!((section.centroid_mm - moment / area).abs() < 1e-3 * (high - low));
