@@ -141,6 +141,10 @@ impl<B: Beams> Stepper<B> {
             let error = iterations.map_or(f64::INFINITY, |_| self.error(step));
             if error <= 1.0 || (iterations.is_some() && step <= SHORTEST_MM) {
                 let tore = self.accept(step);
+                // Rounding must not leave a rest that is too short to be stepped over.
+                if end_mm - self.opening_mm < SHORTEST_MM {
+                    self.opening_mm = end_mm;
+                }
                 let growth = (0.8 / error.max(1e-6).sqrt()).clamp(0.3, 2.0);
                 let growth = if iterations.is_some_and(|n| n > 8) { growth.min(1.0) } else { growth };
                 if !tore && (step >= self.step_mm || growth < 1.0) {

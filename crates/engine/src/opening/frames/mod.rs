@@ -186,7 +186,7 @@ fn run<B: Build>(model: &Model, recorded: &Recorded) -> Run {
     let mut stepper = Stepper::new(tug::<B>(model), pace(model));
     let (mut peaks, mut states) = (vec![0.0_f64; 2 + model.holds.len()], Vec::new());
     for row in &recorded.rows {
-        while stepper.opening_mm < row[0] - 1e-9 {
+        while stepper.opening_mm < row[0] {
             stepper.advance(row[0], &Cancel::default()).unwrap();
             for (peak, force) in peaks.iter_mut().zip(forces(&stepper, model)) {
                 *peak = peak.max(force);
