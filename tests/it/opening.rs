@@ -159,8 +159,10 @@ fn the_energy_balances_within_one_percent() {
         let energy = open(&project).energy;
         let sum =
             energy.elastic_mj + energy.plastic_mj + energy.holds_mj + energy.viscous_mj + energy.snap_mj;
-        println!("{name}: {energy:?}");
         assert!((energy.work_mj - sum).abs() < 0.01 * energy.work_mj, "{name}: {energy:?}");
+        // The viscosity that only regularises takes next to nothing; what a sudden jump sets free is no
+        // part of it.
+        assert!(energy.viscous_mj < 0.02 * energy.work_mj, "{name}: {energy:?}");
     }
 }
 
@@ -195,6 +197,69 @@ fn a_layout_reversed_or_rotated_opens_alike() {
                 assert!((a - b).abs() <= permitted, "{name}, {what}: {a} against {b}");
             }
         }
+    }
+}
+
+#[test]
+fn doubling_every_length_follows_the_dimensions() {
+    // With moduli, stresses and strengths kept, forces go with the square of a length, work with its cube,
+    // travels and bumps with the length, angles not at all. Threads come in sizes, so turned heads stand in
+    // for them, and travels that are inputs are doubled with the drawing.
+    let head = |size: f64| FeatureKind::TurnedHead {
+        head_diameter_mm: 4.0 * size,
+        neck_diameter_mm: 3.6 * size,
+        head_height_mm: 0.8 * size,
+        underside_deg: 50.0,
+    };
+    let of = |size: f64| {
+        let mut project = strip();
+        for run in project.part.runs.values_mut() {
+            for point in &mut run.points {
+                point.at *= size;
+                point.width_mm *= size;
+                point.depth_mm *= size;
+            }
+        }
+        for x in [60.0, 160.0] {
+            let id = add_sprue(&mut project, x * size);
+            let sprue = project.sprues.get_mut(&id).expect("just added");
+            sprue.at.y *= size;
+            sprue.diameter_mm *= size;
+            sprue.length_mm *= size;
+        }
+        for x in [50.0, 150.0] {
+            let id = add_feature(&mut project, x * size, Half::Moving, head(size), 2.0 * size);
+            project.features.get_mut(&id).expect("just added").at.y *= size;
+        }
+        project.press.stroke_mm *= size;
+        project.holds.tack_travel_mm *= size;
+        // Wall drag builds up over 5 µm of roughness, which does not grow with the drawing.
+        project.holds.wall_drag_mpa = 0.0;
+        project.limits.straightedge_mm *= size;
+        open(&project)
+    };
+    let (one, two) = (of(1.0), of(2.0));
+    assert_eq!(one.verdict.outcome, two.verdict.outcome);
+    for (a, b) in one.holds.iter().zip(&two.holds) {
+        for (what, small, large, power) in [
+            ("peak", a.peak_n, b.peak_n, 4.0),
+            ("travel", a.travel_mm, b.travel_mm, 2.0),
+            ("work", a.work_mj, b.work_mj, 8.0),
+        ] {
+            let nothing = if what == "work" { 1.0 } else { 0.02 };
+            assert!(
+                (power * small - large).abs() <= (0.02 * large).max(nothing),
+                "{:?} {what}: {small} and {large}",
+                a.name
+            );
+        }
+    }
+    for (a, b) in one.bumps.iter().zip(&two.bumps) {
+        assert!(
+            (2.0 * a.height_mm - b.height_mm).abs() <= (0.02 * b.height_mm.abs()).max(0.02),
+            "{a:?} {b:?}"
+        );
+        assert!((a.kink_deg - b.kink_deg).abs() <= (0.02 * b.kink_deg.abs()).max(0.1), "{a:?} {b:?}");
     }
 }
 

@@ -56,12 +56,25 @@ pub fn run(
     };
     let answer = answer.unwrap_or_else(|error| Answer {
         out: String::new(),
-        err: format!("{error:#}\n"),
+        err: format!("{}\n", whole(&error)),
         code: NOT_COMPUTED,
     });
     // Nothing is left to tell a reader that has gone away, so a failure here ends in the exit code.
     let told = say(out, &answer.out).and_then(|()| say(err, &prefixed(&answer.err)));
     if told.is_err() { NOT_COMPUTED } else { answer.code }
+}
+
+/// The error with its causes, but without those that it already tells.
+fn whole(error: &anyhow::Error) -> String {
+    let mut text = String::new();
+    for cause in error.chain().map(ToString::to_string) {
+        if text.is_empty() {
+            text = cause;
+        } else if !text.contains(&cause) {
+            text = format!("{text}: {cause}");
+        }
+    }
+    text
 }
 
 fn say(to: &mut dyn Write, text: &str) -> std::io::Result<()> {

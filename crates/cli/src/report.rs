@@ -181,8 +181,8 @@ fn of_energy(energy: engine::opening::Energy) -> schema::Energy {
 }
 
 fn of_effort(effort: engine::opening::Effort) -> schema::Effort {
-    let engine::opening::Effort { elements, steps, solves, cuts, rescues } = effort;
-    schema::Effort { elements, steps, solves, cuts, rescues }
+    let engine::opening::Effort { elements, steps, solves, cuts, events, rescues } = effort;
+    schema::Effort { elements, steps, solves, cuts, events, rescues }
 }
 
 fn of_finding(project: &Project, finding: &engine::Finding) -> schema::Finding {

@@ -173,6 +173,7 @@ pub(crate) struct Effort {
     pub(crate) steps: usize,
     pub(crate) solves: usize,
     pub(crate) cuts: usize,
+    pub(crate) events: usize,
     pub(crate) rescues: usize,
 }
 

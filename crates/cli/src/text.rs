@@ -136,9 +136,9 @@ fn left_behind(project: &Project, opening: &Opening) -> String {
     for hold in &opening.holds {
         let Some(half) = remains(hold) else { continue };
         let words = match (half, hold.name.what) {
-            (Half::Moving, What::Feature(_)) => "in the moving half: that feature is dead from now on",
-            (Half::Moving, _) => "in the moving half until the next shot pushes it out",
-            (Half::Fixed, _) => "in the fixed half until the next shot pushes it out",
+            (_, What::Sprue(_)) => "in its bore until the next shot pushes it out",
+            (Half::Fixed, _) => "in the fixed half and must be picked out",
+            (Half::Moving, _) => "in the moving half, and the feature no longer keys",
         };
         if text.is_empty() {
             text += "\nWhat broke off stays behind\n";

@@ -23,3 +23,15 @@ fn the_program_speaks_on_the_right_stream_and_ends_with_the_right_code() {
     let words = String::from_utf8(lost.stderr).unwrap();
     assert!(words.contains("there is no such file") && words.contains("no-such.keepside"), "{words}");
 }
+
+#[test]
+fn what_is_wrong_with_a_file_is_told_once_with_its_place() {
+    let file = std::env::temp_dir().join(format!("keepside-cli-{}.keepside", std::process::id()));
+    std::fs::write(&file, "(format: 1, project: (name: 5").unwrap();
+    let lost = keepside_cli(&["check", file.to_str().unwrap()]);
+    std::fs::remove_file(&file).unwrap();
+    assert_eq!(lost.status.code(), Some(2));
+    let words = String::from_utf8(lost.stderr).unwrap();
+    assert_eq!(words.matches("line 1").count(), 1, "{words}");
+    assert_eq!(words.matches(".keepside").count(), 1, "{words}");
+}

@@ -1,14 +1,15 @@
 //! Time of an opening run: per run, per linear solve, and against the number of elements.
 //!
 //! Run with `cargo bench -p keepside-engine`. A straight 180 mm channel opened to 130 mm, three ways:
-//! held by four set screws, kept by two sprues, and split between one pin and two sprues.
+//! held by four set screws, kept by two sprues, and split between one pin and two sprues; and a tree of nine
+//! runs.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its result")]
 
 use std::time::Instant;
 
 use glam::DVec2;
-use keepside_engine::opening::{Cancel, Effort, Fineness, run_with};
+use keepside_engine::opening::{Cancel, Effort, Fineness, factoring, run_with};
 use keepside_model::{FeatureKind, Finish, Half, Id, KeyingFeature, Project, Run, Sprue, ThreadSize};
 
 fn strip(pins_mm: &[f64]) -> Project {
@@ -59,22 +60,69 @@ fn measure(project: &Project, fineness: Fineness) -> (f64, Effort) {
     (times[times.len() / 2], effort)
 }
 
-fn report(name: &str, project: &Project, fineness: Fineness) {
+/// Median time of one factorisation, µs.
+fn factor_us(project: &Project, fineness: Fineness) -> f64 {
+    let mut factor = factoring(project, fineness).expect("the layout opens");
+    let mut times = Vec::new();
+    for _ in 0..200 {
+        let start = Instant::now();
+        assert!(factor(), "the closed mould is stable");
+        times.push(start.elapsed().as_secs_f64() * 1e6);
+    }
+    times.sort_by(f64::total_cmp);
+    times[times.len() / 2]
+}
+
+/// Prints a row; returns elements and time, ms.
+fn report(name: &str, project: &Project, fineness: Fineness) -> (f64, f64) {
     let (ms, effort) = measure(project, fineness);
-    let Effort { elements, steps, solves, cuts, .. } = effort;
+    let Effort { elements, steps, solves, events, .. } = effort;
+    let factor_us = factor_us(project, fineness);
+    let times = ms * 1e3 / (factor_us * events as f64);
     let per_solve_us = ms * 1e3 / solves as f64;
-    println!("{name:<34} {elements:>8} {ms:>9.1} {solves:>7} {steps:>6} {cuts:>5} {per_solve_us:>9.1}");
+    println!(
+        "{name:<34} {elements:>8} {ms:>9.1} {solves:>7} {steps:>6} {per_solve_us:>9.1} {factor_us:>9.1} {events:>7} {times:>9.1}"
+    );
+    (elements as f64, ms)
+}
+
+/// A tree: a spine with arms to both sides, a screw near every tip and two sprues on the spine.
+fn tree() -> Project {
+    let mut project = strip(&[30.0, 190.0]);
+    for (id, x) in (20..).zip([40.0, 80.0, 120.0, 160.0]) {
+        for (id, way) in [(id, 1.0), (id + 10, -1.0)] {
+            let (from, to) = (DVec2::new(x, 60.0), DVec2::new(x + 10.0, 60.0 + way * 40.0));
+            project.part.runs.insert(Id(id), Run::straight("", from, to, 5.0, 3.0));
+            let pin = KeyingFeature { at: from.lerp(to, 0.7), ..project.features[&Id(4)].clone() };
+            project.features.insert(Id(id + 100), pin);
+        }
+    }
+    project
 }
 
 fn main() {
-    println!("layout                             elements  ms a run  solves  steps  cuts  us/solve");
+    println!(
+        "layout                             elements  ms a run  solves  steps  us/solve us/factor  events  run/(factor x events)"
+    );
+    let of_count = |project: &Project, count: f64| {
+        let (_, plain) = measure(project, Fineness::default());
+        Fineness { mesh: count / plain.elements as f64, ..Fineness::default() }
+    };
     let held = strip(&[50.0, 70.0, 150.0, 170.0]);
-    let (_, plain) = measure(&held, Fineness::default());
-    let of_count = |count: f64| Fineness { mesh: count / plain.elements as f64, ..Fineness::default() };
-    report("four screws, 180 elements", &held, of_count(180.0));
-    report("no keys, 180 elements", &strip(&[]), of_count(180.0));
-    report("one pin of two sprues, 180", &strip(&[40.0]), of_count(180.0));
+    let fine = of_count(&held, 180.0);
+    report("four screws, 180 elements", &held, fine);
+    report("no keys, 180 elements", &strip(&[]), fine);
+    report("one pin of two sprues, 180", &strip(&[40.0]), fine);
     for count in [50.0, 100.0, 200.0, 400.0, 800.0, 1600.0] {
-        report("four screws against elements", &held, of_count(count));
+        report("four screws against elements", &held, of_count(&held, count));
+    }
+    let tree = tree();
+    let mut rows = Vec::new();
+    for count in [100.0, 200.0, 400.0, 800.0, 1600.0, 3200.0] {
+        rows.push(report("tree against elements", &tree, of_count(&tree, count)));
+    }
+    if let (Some(first), Some(last)) = (rows.first(), rows.last()) {
+        let power = (last.1 / first.1).ln() / (last.0 / first.0).ln();
+        println!("the tree's time grows with the elements to the power of {power:.2}");
     }
 }

@@ -31,6 +31,8 @@ pub struct Analysis {
     /// Taking the part off the moving half; `None` while it is being computed, or if the part does not
     /// stay there.
     pub stripping: Option<Arc<Stripping>>,
+    /// Why stripping could not be computed, if it could not.
+    pub stripping_failed: Option<NotComputed>,
     /// How far the verdict is from flipping; `None` while it is being computed or if there is no run.
     pub margin: Option<Margin>,
     /// All findings so far, worst first, those of the layout and those of the opening run.
@@ -78,6 +80,7 @@ pub fn analyse(project: &Project, cancel: &Cancel, publish: &mut dyn FnMut(&Anal
         opening: None,
         settling: false,
         stripping: None,
+        stripping_failed: None,
         margin: None,
         findings,
         finished: false,
@@ -106,7 +109,9 @@ pub fn analyse(project: &Project, cancel: &Cancel, publish: &mut dyn FnMut(&Anal
         Err(NotComputed::Cancelled) => return analysis,
         Ok(stripping) => analysis.stripping = stripping.map(Arc::new),
         // Stripping that could not be done leaves the opening run as it is.
-        Err(_) if analysis.opening.is_some() && !analysis.settling => {}
+        Err(reason) if analysis.opening.is_some() && !analysis.settling => {
+            analysis.stripping_failed = Some(reason);
+        }
         Err(reason) => (analysis.opening, analysis.settling) = (Some(Err(reason)), false),
     }
     if let Some(Ok(opening)) = &analysis.opening {
@@ -135,6 +140,7 @@ fn findings_of(project: &Project, analysis: &Analysis) -> Vec<Finding> {
     }
     let stripping = analysis.stripping.iter().filter(|_| analysis.is_good());
     findings.extend(stripping.flat_map(|stripping| finding::of_stripping(project, stripping)));
+    findings.extend(analysis.stripping_failed.iter().map(finding::of_no_stripping));
     findings.extend(
         analysis
             .margin

@@ -153,6 +153,7 @@ mod tests {
             opening: None,
             settling: false,
             stripping: None,
+            stripping_failed: None,
             margin: None,
             findings: Vec::new(),
             finished,

@@ -172,6 +172,7 @@ mod tests {
             opening: opened.then_some(Err(NotComputed::NoRun)),
             settling: false,
             stripping: None,
+            stripping_failed: None,
             margin: None,
             findings: of_layout.iter().chain(of_run).cloned().collect(),
             finished,

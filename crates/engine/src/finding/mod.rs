@@ -25,7 +25,7 @@ use keepside_model::{Edit, Id, Project};
 use crate::outline::{Gap, Outline};
 
 pub(crate) use opening::{of_margin, of_no_opening, of_opening};
-pub(crate) use stripping::of_stripping;
+pub(crate) use stripping::{of_no_stripping, of_stripping};
 
 /// How bad a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -5,7 +5,7 @@ use keepside_model::{Edit, Ejector, FeatureKind, Half, Id, Item, KeyingFeature, 
 use super::cure::SLACK_MM;
 use super::{Finding, Severity};
 use crate::hold::ejector::tilting_diameter_mm;
-use crate::opening::{EjectorLoad, StripAt, StripOutcome, Stripping};
+use crate::opening::{EjectorLoad, NotComputed, StripAt, StripOutcome, Stripping};
 use crate::outline::channel_at;
 
 /// Findings of stripping. A part that cannot be taken off unharmed is a fault, told at the features and
@@ -39,6 +39,12 @@ pub(crate) fn of_stripping(project: &Project, stripping: &Stripping) -> Vec<Find
     }
     findings.extend(stripping.ejectors.iter().filter_map(|load| buckles(project, load)));
     findings
+}
+
+/// Stripping that could not be computed: whether the part comes off is not known.
+pub(crate) fn of_no_stripping(reason: &NotComputed) -> Finding {
+    let message = format!("whether the part comes off the moving half is not known: {reason}");
+    Finding::new("no-stripping", Severity::Warning, [], None, message)
 }
 
 /// A feature by its kind and tag.

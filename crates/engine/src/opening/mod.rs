@@ -84,6 +84,16 @@ pub fn run_and_strip(
     run::open_and_strip(project, Fineness::default(), cancel, opened)
 }
 
+/// One factorisation of the equations of a project as they stand in the closed mould, to be repeated: the
+/// measure that benchmarks compare a run with. It tells whether the matrix is positive definite.
+///
+/// # Errors
+///
+/// As [`run`].
+pub fn factoring(project: &Project, fineness: Fineness) -> Result<impl FnMut() -> bool, NotComputed> {
+    setup::factoring(project, fineness)
+}
+
 /// The factor on all fixed-half holds at which the verdict of `opening` flips.
 ///
 /// # Errors

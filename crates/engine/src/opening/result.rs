@@ -304,7 +304,10 @@ pub struct Effort {
     pub solves: usize,
     /// Steps that had to be cut.
     pub cuts: usize,
-    /// Steps that no usual means would solve, so that a stiffened matrix had to.
+    /// Events: a face, wall, edge, sprue or feature letting go of a spot of the part.
+    pub events: usize,
+    /// Steps that no usual means would solve: a stiffened matrix had to, or a balance ten times as coarse
+    /// as usual had to do.
     pub rescues: usize,
 }
 

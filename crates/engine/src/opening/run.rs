@@ -6,8 +6,8 @@ use keepside_model::{Half, Project};
 use crate::beam::{Beams, Chain, Space};
 use crate::network::Network;
 use crate::opening::result::{
-    Axis, BumpAt, Energy, Frame, HoldName, HoldOutcome, HoldState, Opening, PlanPoint, Release, ReleaseHow,
-    Residual, ShapePoint, What,
+    Axis, BumpAt, Effort, Energy, Frame, HoldName, HoldOutcome, HoldState, Opening, PlanPoint, Release,
+    ReleaseHow, Residual, ShapePoint, What,
 };
 use crate::opening::setup::{Build, Fineness, Layout, LineTotal, PointEntry, Setup};
 use crate::opening::shape::Laid;
@@ -450,7 +450,7 @@ fn finish<B: Beams>(
         residual,
         frames: record.frames,
         energy,
-        effort: stepper.effort,
+        effort: Effort { events: work.events, ..stepper.effort },
         axes: axes(&setup.layout.network),
     }
 }

@@ -4,13 +4,14 @@ use glam::DVec2;
 use keepside_model::{Half, Project};
 
 use crate::beam::{
-    Beams, Chain, ChannelShape, GAUSS_2, PlaneElement, PlasticLaw, Sections, Space, SpaceElement, WallContact,
+    Beams, Chain, ChannelShape, GAUSS_2, Matrix as _, PlaneElement, PlasticLaw, Sections, Space,
+    SpaceElement, WallContact,
 };
 use crate::hold::{self, ChannelSection, Curve, Ending, PointHold};
 use crate::network::{self, Meeting, Member, Network, Path, Sizes};
 use crate::opening::law::{Slide, TackLaw, Wall};
 use crate::opening::spot::{Extra, ExtraKind, Face, Guide, LineSpot, PointLaw, PointSpot};
-use crate::opening::tug::{FIXED, MOVING, Tug};
+use crate::opening::tug::{Balance, FIXED, MOVING, Moment, Tug};
 use crate::opening::{HoldName, NotComputed, What, shrink};
 use crate::outline;
 
@@ -551,4 +552,37 @@ fn extras_total<B: Beams>(tug: &Tug<B>, half: usize, kind: ExtraKind, name: Hold
     let gone_mm = of_kind().map(|e| tug.curves[e.curve].let_go_travel_mm()).fold(0.0, f64::max);
     let curve = tug.curves[first.curve].scaled(whole).points().to_vec();
     Some(LineTotal { name, peak_n, gone_mm, curve })
+}
+
+/// Factors the matrix of the closed mould each time it is called; whether it is positive definite.
+pub(crate) fn factoring(
+    project: &Project,
+    fineness: Fineness,
+) -> Result<Box<dyn FnMut() -> bool>, NotComputed> {
+    fn of<B: Build + shrink::Kept>(
+        project: &Project,
+        layout: Layout,
+        fineness: Fineness,
+    ) -> Box<dyn FnMut() -> bool>
+    where
+        B::Matrix: 'static,
+    {
+        let setup = Setup::<B>::new(project, layout, fineness, 1.0);
+        let mut balance = Balance::new(&setup.tug.beams);
+        let rest = vec![0.0; setup.tug.size()];
+        let at = Moment { opening_mm: 1e-3, opened_by_mm: 1e-3, before: &rest, now: &rest };
+        setup.tug.assemble(at, true, &mut balance);
+        let assembled = balance.matrix;
+        let mut matrix = assembled.clone();
+        Box::new(move || {
+            matrix.clone_from(&assembled);
+            matrix.factor().is_ok()
+        })
+    }
+    let layout = Layout::new(project, fineness)?;
+    Ok(if layout.is_plane {
+        of::<Chain>(project, layout, fineness)
+    } else {
+        of::<Space>(project, layout, fineness)
+    })
 }

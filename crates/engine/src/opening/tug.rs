@@ -307,6 +307,7 @@ impl<B: Beams> Tug<B> {
                 face.tack_worst_mm = tack_before_mm.max(apart);
                 if let Some(at_mm) = passed_at(at, tack_before_mm, face.tack_worst_mm, tack.gone_mm) {
                     face.tack_gone_at_mm = at_mm;
+                    work.events += 1;
                 }
                 let taken = tack.work(face.tack_n_mm, apart, face.tack_worst_mm);
                 work.tack[half] += taken - face.tack_work_mj;
@@ -319,6 +320,7 @@ impl<B: Beams> Tug<B> {
                 work.wall[half] += taken;
                 if let Some(at_mm) = passed_at(at, wall_before_mm, face.wall_slide.worst_mm, wall.gone_mm) {
                     face.wall_gone_at_mm = at_mm;
+                    work.events += 1;
                 }
             }
         }
@@ -336,6 +338,7 @@ impl<B: Beams> Tug<B> {
             work.extra[extra.half][extra.kind as usize] += taken;
             if let Some(at_mm) = passed_at(at, before_mm, extra.slide.worst_mm, curve.let_go_travel_mm()) {
                 extra.gone_at_mm = at_mm;
+                work.events += 1;
             }
         }
         for guide in guides {
@@ -386,6 +389,7 @@ impl<B: Beams> Tug<B> {
             work.point[point.law] += point.share * taken;
             if let Some(at_mm) = passed_at(at, before_mm, point.slide.worst_mm, let_go_mm) {
                 point.gone_at_mm = at_mm;
+                work.events += 1;
             }
         }
         // A plug or pin is one body: what presses its sides apart but not aside does not grip it.
@@ -544,6 +548,8 @@ pub(crate) struct Work {
     pub(crate) part: f64,
     pub(crate) viscous: f64,
     pub(crate) jumps: f64,
+    /// Spots that have let go.
+    pub(crate) events: usize,
 }
 
 /// Out-of-balance forces, their derivative, and the room needed to find them.
