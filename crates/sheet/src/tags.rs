@@ -17,6 +17,8 @@ pub(crate) struct Tags {
     taken: Vec<Area>,
     /// Points about a millimetre apart along lines that a tag should rather not interrupt.
     lines: Vec<DVec2>,
+    /// From circle to tag.
+    leaders: Vec<(DVec2, DVec2)>,
 }
 
 /// The square about a circle.
@@ -31,10 +33,25 @@ fn overlap_mm2(a: &Area, b: &Area) -> f64 {
     common.x * common.y
 }
 
+/// Whether two lines cross.
+fn cross(one: (DVec2, DVec2), other: (DVec2, DVec2)) -> bool {
+    let parts = |line: (DVec2, DVec2), a: DVec2, b: DVec2| {
+        let side = |point: DVec2| (line.1 - line.0).perp_dot(point - line.0);
+        side(a) * side(b) < 0.0
+    };
+    parts(one, other.0, other.1) && parts(other, one.0, one.1)
+}
+
+/// The leader from a circle to a tag at `area`.
+fn leader(circle_at: DVec2, diameter_mm: f64, area: &Area) -> (DVec2, DVec2) {
+    let to = circle_at.clamp(area.low, area.high);
+    (circle_at + (to - circle_at).normalize_or_zero() * diameter_mm / 2.0, to)
+}
+
 impl Tags {
     /// No tags yet on the plate that lies at `plate` on the paper.
     pub(crate) const fn new(plate: Area) -> Self {
-        Self { plate, taken: Vec::new(), lines: Vec::new() }
+        Self { plate, taken: Vec::new(), lines: Vec::new(), leaders: Vec::new() }
     }
 
     /// Keeps tags off a path where there is room elsewhere.
@@ -65,6 +82,15 @@ impl Tags {
         self.taken.push(area);
     }
 
+    /// How many leaders, and rectangles that are not the circle's own, a leader would cross.
+    fn misleading(&self, circle_at: DVec2, line: (DVec2, DVec2)) -> f64 {
+        let leaders = self.leaders.iter().filter(|other| cross(**other, line)).count();
+        let on_line =
+            |area: &Area| (1..10_u32).any(|tenth| area.holds(line.0.lerp(line.1, f64::from(tenth) / 10.0)));
+        let others = self.taken.iter().filter(|area| !area.holds(circle_at) && on_line(area)).count();
+        f64::from(u32::try_from(leaders + others).unwrap_or(u32::MAX))
+    }
+
     /// Writes a tag beside a circle; with a leader when it does not stand close to it.
     pub(crate) fn place(
         &mut self,
@@ -92,8 +118,15 @@ impl Tags {
                 let beyond = size.x * size.y - overlap_mm2(&area, &self.plate);
                 let crossed = self.lines.iter().filter(|point| area.holds(**point)).count();
                 let crossed = f64::from(u32::try_from(crossed).unwrap_or(u32::MAX));
-                let cost =
-                    4.0 * taken + 8.0 * beyond + 0.6 * crossed + f64::from(ring) + 0.02 * f64::from(turn);
+                // A leader across another, or over another hole, would lead to the wrong one.
+                let line = leader(circle_at, diameter_mm, &area);
+                let misled = if ring > 0 { self.misleading(circle_at, line) } else { 0.0 };
+                let cost = 4.0 * taken
+                    + 8.0 * beyond
+                    + 0.6 * crossed
+                    + 30.0 * misled
+                    + f64::from(ring)
+                    + 0.02 * f64::from(turn);
                 if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
                     best = Some((cost, area, ring > 0));
                 }
@@ -101,13 +134,42 @@ impl Tags {
         }
         if let Some((_, area, needs_leader)) = best {
             if needs_leader {
-                let to = circle_at.clamp(area.low, area.high);
-                let from = circle_at + (to - circle_at).normalize_or_zero() * diameter_mm / 2.0;
+                let (from, to) = leader(circle_at, diameter_mm, &area);
                 page.line(from, to, Pen { grey, ..Pen::THIN });
+                self.spare(&[Step::Move(from), Step::Line(to)]);
+                self.leaders.push((from, to));
             }
             page.fill(rectangle(area.low, area.high), 255);
             page.text(DVec2::new(area.low.x + 0.3, area.high.y - 0.35), SIZE_MM, grey, text);
             self.taken.push(area);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn leaders_cross_only_where_each_parts_the_other() {
+        let line = |x0, y0, x1, y1| (DVec2::new(x0, y0), DVec2::new(x1, y1));
+        assert!(cross(line(0.0, 0.0, 2.0, 2.0), line(0.0, 2.0, 2.0, 0.0)));
+        assert!(!cross(line(0.0, 0.0, 2.0, 2.0), line(3.0, 0.0, 5.0, 2.0)));
+        assert!(!cross(line(0.0, 0.0, 2.0, 2.0), line(0.0, 3.0, 2.0, 2.5)));
+    }
+
+    #[test]
+    fn a_leader_over_another_hole_or_leader_is_counted() {
+        let plate = Area { low: DVec2::ZERO, high: DVec2::splat(100.0) };
+        let mut tags = Tags::new(plate);
+        let (own, other) = (DVec2::new(20.0, 50.0), DVec2::new(26.0, 50.0));
+        tags.avoid(boxed(own, 3.0));
+        tags.avoid(boxed(other, 4.0));
+        let over = leader(own, 3.0, &Area { low: DVec2::new(32.0, 48.0), high: DVec2::new(40.0, 52.0) });
+        assert_eq!(tags.misleading(own, over), 1.0);
+        let clear = leader(own, 3.0, &Area { low: DVec2::new(10.0, 40.0), high: DVec2::new(16.0, 43.0) });
+        assert_eq!(tags.misleading(own, clear), 0.0);
+        tags.leaders.push((DVec2::new(14.0, 46.0), DVec2::new(22.0, 42.0)));
+        assert_eq!(tags.misleading(own, clear), 1.0);
     }
 }
