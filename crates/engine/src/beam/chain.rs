@@ -251,6 +251,17 @@ impl Beams for Chain {
         }
     }
 
+    fn push(&self, spot: &PlaneSpot, turns: &Vec<(f64, f64)>, force: DVec3, to: &mut [f64]) {
+        let first = DOF * spot.element;
+        let [a, b, c, e] = spot.weights;
+        let (cos_1, cos_2) = (turns[spot.element].1, turns[spot.element + 1].1);
+        for (row, weight) in [(1, a), (2, b * cos_1), (4, c), (5, e * cos_2)] {
+            to[first + row] += force.z * weight;
+        }
+        to[first] += force.x * (1.0 - spot.place);
+        to[first + 3] += force.x * spot.place;
+    }
+
     /// The first node of the whole chain at the origin and the first chord along x.
     fn released(&self, moved: &[f64], _: &Vec<(f64, f64)>, _: &[usize]) -> Vec<DVec3> {
         let mut shape = vec![DVec3::ZERO];

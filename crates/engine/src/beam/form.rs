@@ -87,6 +87,8 @@ pub(crate) trait Beams: Clone {
         residual: &mut [f64],
         matrix: &mut Self::Matrix,
     );
+    /// Adds a force at a spot, N, to the forces on the freedoms.
+    fn push(&self, spot: &Self::Spot, turns: &Self::Turns, force: DVec3, to: &mut [f64]);
     /// Where every node lies when all holds are gone and the plastic strains stay, mm: in the plan and
     /// out of it, up to a motion of each piece as a whole. `roots` gives a node of every piece.
     fn released(&self, moved: &[f64], turns: &Self::Turns, roots: &[usize]) -> Vec<DVec3>;

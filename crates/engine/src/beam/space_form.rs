@@ -238,6 +238,24 @@ impl Beams for Space {
         }
     }
 
+    fn push(&self, spot: &SpaceSpot, turns: &Turned, force: DVec3, to: &mut [f64]) {
+        let (from, to_node) = self.ends(spot.element);
+        let axes = self.axes(spot.element, turns);
+        let shares = Self::shares(spot);
+        let heights = [spot.weights[0], spot.weights[2]];
+        let sides = [1.0 - spot.place, spot.place];
+        for (end, node) in [from, to_node].into_iter().enumerate() {
+            let ((along, left), (slope, beside)) = (axes[end], shares[end]);
+            let [about_x, about_y] = lever(slope * along + beside * left);
+            let own = &mut to[SIX * node..SIX * (node + 1)];
+            own[0] += force.x * sides[end];
+            own[1] += force.y * sides[end];
+            own[2] += force.z * heights[end];
+            own[3] += force.z * about_x;
+            own[4] += force.z * about_y;
+        }
+    }
+
     fn released(&self, moved: &[f64], turns: &Turned, roots: &[usize]) -> Vec<DVec3> {
         let mut joined: Vec<Vec<usize>> = vec![Vec::new(); self.places.len()];
         for (i, link) in self.links.iter().enumerate().filter(|(i, _)| !self.elements[*i].is_torn) {

@@ -131,6 +131,7 @@ pub(crate) fn march<B: Build + Kept>(
     let setup = Setup::<B>::new(project, layout, fineness, fixed_factor);
     let pace = pace(&setup, fineness, setup.stroke_mm);
     let mut stepper = Stepper::new(setup.tug.clone(), pace);
+    stepper.begin();
     let stored_mj = stepper.stored_mj();
     let mut record = Record::new(&setup);
     record.frame(&setup, &stepper);

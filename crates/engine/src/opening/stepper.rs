@@ -291,9 +291,10 @@ impl<B: Beams> Stepper<B> {
         let tore = self.tug.accept(at, turns, &mut self.work);
         let pull = self.tug.moving_pull(&self.now, turns, self.opening_mm);
         self.work_in_mj += 0.5 * (pull + self.moving_pull_n) * step;
+        let change = self.tug.follow(at, turns);
         let dropped = self.tug.drop_lost(at, turns, tore, &mut self.work);
         self.moving_pull_n =
-            if dropped { self.tug.moving_pull(&self.now, turns, self.opening_mm) } else { pull };
+            if dropped { self.tug.moving_pull(&self.now, turns, self.opening_mm) } else { pull + change };
         self.turns.clone_from(&self.balance.turns);
         self.tug.beams.commit(&mut self.now, &self.turns);
         if tore {
@@ -304,6 +305,11 @@ impl<B: Beams> Stepper<B> {
         }
         self.effort.steps += 1;
         tore
+    }
+
+    /// Begins a march: what is not at rest in the closed mould is the viscosity's to carry.
+    pub(crate) fn begin(&mut self) {
+        self.drag_takes_over();
     }
 
     /// At a tear or a release forces vanish at once; in that instant the viscosity carries what they carried.

@@ -343,14 +343,10 @@ impl<B: Beams> Tug<B> {
         }
         for guide in guides {
             let place = beams.place(&guide.spot, at.now, turns);
-            let out_mm = [place.z, at.opening_mm - place.z];
             let across_mm = place.truncate().dot(guide.across);
             let force = guide.left_n_mm() * across_mm;
             work.guides += 0.5 * (force + guide.force_before) * (across_mm - guide.across_before_mm);
             (guide.force_before, guide.across_before_mm) = (force, across_mm);
-            for (worst, out) in guide.worst_mm.iter_mut().zip(out_mm) {
-                *worst = worst.max(out);
-            }
         }
         sides.clear();
         sides.resize(laws.len(), DVec2::ZERO);
@@ -392,10 +388,6 @@ impl<B: Beams> Tug<B> {
                 work.events += 1;
             }
         }
-        // A plug or pin is one body: what presses its sides apart but not aside does not grip it.
-        for point in points {
-            point.grip_n = laws[point.law].friction * sides[point.law].length();
-        }
         for pusher in pushers {
             let z = beams.place(&pusher.spot, at.now, turns).z;
             pusher.force_n = pusher.stiffness_n_mm * pusher.beyond_mm(z, at.opening_mm).max(0.0);
@@ -404,6 +396,43 @@ impl<B: Beams> Tug<B> {
         work.part += lost;
         self.viscous_work(at, work);
         tore
+    }
+
+    /// Lets friction and channel walls follow the accepted step. Both act in a step with the strength that
+    /// they had at its start; where they are weaker at the start of the next one, the viscosity takes over
+    /// the rest in that instant. Returns by how much the moving half pulls more, N.
+    pub(crate) fn follow(&mut self, at: Moment<'_>, turns: &B::Turns) -> f64 {
+        let Self { beams, guides, points, laws, sides, drag_before, .. } = self;
+        for guide in guides {
+            let place = beams.place(&guide.spot, at.now, turns);
+            let before = guide.left_n_mm();
+            for (worst, out) in guide.worst_mm.iter_mut().zip([place.z, at.opening_mm - place.z]) {
+                *worst = worst.max(out);
+            }
+            let weaker = before - guide.left_n_mm();
+            if weaker != 0.0 {
+                let lost = guide.across * (weaker * guide.across_before_mm);
+                beams.push(&guide.spot, turns, lost.extend(0.0), drag_before);
+                guide.force_before = guide.left_n_mm() * guide.across_before_mm;
+            }
+        }
+        let mut moving = 0.0;
+        for point in points.iter_mut().filter(|point| point.is_engaged) {
+            let law = &laws[point.law];
+            // A plug or pin is one body: what presses its sides apart but not aside does not grip it.
+            point.grip_n = law.friction * sides[point.law].length();
+            let start_n = point.grip_pull_n.clamp(-point.grip_n, point.grip_n);
+            let weaker = point.share * (point.grip_pull_n - start_n);
+            if weaker != 0.0 {
+                let (sign, _) = travel(index(law.half), 0.0, 0.0);
+                beams.push(&point.spot, turns, DVec3::new(0.0, 0.0, sign * weaker), drag_before);
+                if law.half == Half::Moving {
+                    moving -= weaker;
+                }
+                point.grip_pull_n = start_n;
+            }
+        }
+        moving
     }
 
     /// Lets go of what an accepted step has left without a hold: plugs and pins that are out, and with

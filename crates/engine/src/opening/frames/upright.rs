@@ -108,6 +108,11 @@ impl<B: Beams> Beams for Upright<B> {
         self.0.spread(&spot.spot, turns, &force, convex, residual, matrix);
     }
 
+    fn push(&self, spot: &Self::Spot, turns: &B::Turns, force: DVec3, to: &mut [f64]) {
+        let side = if spot.is_sideways { force } else { DVec3::new(0.0, 0.0, force.z) };
+        self.0.push(&spot.spot, turns, side, to);
+    }
+
     fn released(&self, moved: &[f64], turns: &B::Turns, roots: &[usize]) -> Vec<DVec3> {
         self.0.released(moved, turns, roots)
     }
