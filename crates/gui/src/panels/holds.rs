@@ -37,13 +37,19 @@ pub(crate) fn remains_words(hold: &HoldOutcome) -> Option<&'static str> {
     if !matches!(hold.state, HoldState::Broke { .. }) {
         return None;
     }
-    Some(match (hold.name.what, hold.name.half) {
-        (What::Sprue(_), Half::Fixed) => "its plug stays in the fixed half; the next shot pushes it out",
-        (What::Sprue(_), Half::Moving) => "its plug stays in the moving half; the next shot pushes it out",
-        _ if hold.governed_by.ends_with("tear") => "the channel beside it gives way: the part is cut there",
-        (_, Half::Fixed) => "what broke off stays in the fixed half and must be picked out",
-        (_, Half::Moving) => "what broke off stays in the moving half: it is dead from now on",
-    })
+    match (hold.name.what, hold.name.half) {
+        (What::Sprue(_), _) => Some("its plug stays in its bore until the next shot pushes it out"),
+        (What::Feature(_), _) if hold.governed_by.ends_with("tear") => {
+            Some("the channel beside it gives way, and the part is cut there")
+        }
+        (What::Feature(_), Half::Fixed) => {
+            Some("what broke off stays in the fixed half and must be picked out")
+        }
+        (What::Feature(_), Half::Moving) => {
+            Some("what broke off stays in the moving half, and the feature no longer keys")
+        }
+        _ => None,
+    }
 }
 
 /// The table.
@@ -142,8 +148,12 @@ mod tests {
     fn remains_in_the_moving_half_are_told_from_a_plug_that_the_next_shot_pushes_out() {
         let broke = HoldState::Broke { opening_mm: 1.0 };
         let words = |half, what| remains_words(&hold(half, what, broke)).unwrap();
-        assert!(words(Half::Fixed, What::Sprue(Id(2))).ends_with("the next shot pushes it out"));
-        assert!(words(Half::Moving, What::Feature(Id(3))).ends_with("it is dead from now on"));
+        for half in [Half::Fixed, Half::Moving] {
+            assert!(words(half, What::Sprue(Id(2))).ends_with("until the next shot pushes it out"));
+        }
+        assert!(words(Half::Fixed, What::Feature(Id(3))).ends_with("must be picked out"));
+        assert!(words(Half::Moving, What::Feature(Id(3))).ends_with("no longer keys"));
+        assert_eq!(remains_words(&hold(Half::Moving, What::Edge, broke)), None);
         assert_eq!(remains_words(&hold(Half::Moving, What::Tack, HoldState::Holding)), None);
     }
 }
