@@ -2,7 +2,7 @@
 
 use egui::{RichText, ScrollArea, Ui};
 use keepside_engine::{Finding, Severity};
-use keepside_session::Session;
+use keepside_session::{Progress, Session};
 
 use crate::action::Action;
 use crate::look::Palette;
@@ -20,7 +20,8 @@ pub(crate) fn findings_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
         );
     }
     if findings.is_empty() {
-        ui.weak("Nothing found so far");
+        let done = session.progress() == Progress::Done;
+        ui.weak(if done { "No findings" } else { "Nothing found so far" });
         return actions;
     }
     ScrollArea::vertical().id_salt("findings").auto_shrink([false, false]).show(ui, |ui| {

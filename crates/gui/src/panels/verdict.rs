@@ -16,7 +16,8 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
     let progress = session.progress();
     let settling = progress == Progress::Settling;
     let stale = settling || progress == Progress::ComputingOpening;
-    ui.horizontal_wrapped(|ui| {
+    // One line always, as the plan below must not move under the pointer while a verdict comes in.
+    ui.horizontal(|ui| {
         ui.set_min_height(26.0);
         match (progress, session.results().opening()) {
             (Progress::Failed, _) => {
@@ -71,20 +72,27 @@ pub(crate) fn verdict_ui(ui: &mut Ui, session: &Session) {
                 }
                 let ink = if stale { palette.ink_soft } else { palette.ink };
                 if let Some(name) = session.results().deciding() {
-                    ui.colored_label(ink, format!("decided by {}", name.words(session.document())));
+                    detail_ui(ui, format!("decided by {}", name.words(session.document())), ink);
                 }
                 if let Some(margin) = session.results().margin() {
-                    ui.colored_label(ink, format!("· {}", margin_words(margin, good)));
+                    detail_ui(ui, format!("· {}", margin_words(margin, good)), ink);
                 }
             }
         }
-        match progress {
-            Progress::ComputingOpening => ui.weak("computing…"),
-            Progress::Settling => ui.weak("computing the full answer…"),
-            Progress::ComputingMargin => ui.weak("computing stripping and margin…"),
+        let words = match progress {
+            Progress::ComputingOpening => "computing…",
+            Progress::Settling => "computing the full answer…",
+            Progress::ComputingMargin if session.results().stripping().is_some() => "computing the margin…",
+            Progress::ComputingMargin => "computing stripping and margin…",
             Progress::Done | Progress::Failed => return,
         };
+        detail_ui(ui, words.to_owned(), palette.ink_soft);
     });
+}
+
+/// What is cut short where the window is narrow; the pointer over it shows it whole.
+fn detail_ui(ui: &mut Ui, words: String, ink: egui::Color32) {
+    ui.add(egui::Label::new(RichText::new(words).color(ink)).truncate());
 }
 
 /// The verdict as it is shown: what a quick run says is not the last word.
