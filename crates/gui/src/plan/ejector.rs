@@ -7,33 +7,30 @@ use keepside_model::{Ejector, EjectorFace, Id};
 use keepside_session::Session;
 
 use super::Canvas;
-use super::items::{feature_tag, harm_mark, mark_selected, run_tag_place, sprue_tag, state_mark, tag};
+use super::items::{
+    disc, feature_tag, harm_mark, mark_selected, run_tag_place, sprue_tag, state_mark, tag, tag_room,
+};
 
 /// Length of the ticks outside the ring, points.
 const TICK_PX: f32 = 4.0;
 
-/// Size that is kept for a tag, points.
-const TAG_PX: Vec2 = vec2(27.0, 13.0);
-
 /// All ejector pins.
 pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     let project = session.document();
-    let tag_at = |at| Rect::from_center_size(at, TAG_PX);
-    let disc =
-        |at, diameter_mm| Rect::from_center_size(canvas.at(at), Vec2::splat(canvas.camera.px(diameter_mm)));
     // Their tags keep clear of those of the runs, sprues and features, and of one another.
     let mut taken: Vec<Rect> = Vec::new();
     for sprue in project.sprues.values() {
-        taken.extend([tag_at(sprue_tag(canvas, sprue)), disc(sprue.at, sprue.diameter_mm)]);
+        taken
+            .extend([tag_room(sprue_tag(canvas, project, sprue)), disc(canvas, sprue.at, sprue.diameter_mm)]);
     }
     for feature in project.features.values() {
         taken.extend([
-            tag_at(feature_tag(canvas, feature)),
-            disc(feature.at, plan_diameter_mm(&feature.kind)),
+            tag_room(feature_tag(canvas, project, feature)),
+            disc(canvas, feature.at, plan_diameter_mm(&feature.kind)),
         ]);
     }
-    taken.extend(project.part.runs.values().filter_map(|run| run_tag_place(canvas, run)).map(tag_at));
-    taken.extend(project.ejectors.values().map(|ejector| disc(ejector.at, ejector.diameter_mm)));
+    taken.extend(project.part.runs.values().filter_map(|run| run_tag_place(canvas, run)).map(tag_room));
+    taken.extend(project.ejectors.values().map(|ejector| disc(canvas, ejector.at, ejector.diameter_mm)));
     for (&id, ejector) in &project.ejectors {
         pin(canvas, session, id, ejector);
         let beyond = canvas.camera.px((ejector.diameter_mm / 2.0).max(4.0)).max(2.0);
@@ -42,11 +39,11 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
         let aside = vec2(beyond + 18.0, 0.0);
         let places = [below, -aside, aside, below * 0.7 + aside, below * 0.7 - aside, -below, below * 1.6];
         let is_free = |place: &&Vec2| {
-            let wanted = tag_at(canvas.at(ejector.at) + **place);
+            let wanted = tag_room(canvas.at(ejector.at) + **place);
             taken.iter().all(|other| !other.intersects(wanted))
         };
         let at = canvas.at(ejector.at) + *places.iter().find(is_free).unwrap_or(&below);
-        taken.push(tag_at(at));
+        taken.push(tag_room(at));
         tag(canvas, session, id, at);
     }
 }

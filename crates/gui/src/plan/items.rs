@@ -79,7 +79,9 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
 /// Where a run's tag stands: beside the channel's end, as several runs may start at one place.
 pub(super) fn run_tag_place(canvas: &Canvas<'_>, run: &Run) -> Option<egui::Pos2> {
     let [.., from, to] = run.points[..] else { return None };
-    let across = (to.at - from.at).normalize_or(DVec2::X).perp();
+    // An arc ends in a direction that is turned from its chord by half its angle.
+    let end = DVec2::from_angle(2.0 * from.bulge.atan()).rotate(to.at - from.at);
+    let across = end.normalize_or(DVec2::X).perp();
     let upwards = if across.y < 0.0 { -across } else { across };
     Some(canvas.at(to.at + upwards * (to.width_mm / 2.0)) + to_screen(upwards) * 12.0)
 }
@@ -125,19 +127,43 @@ fn draw_sprue(canvas: &Canvas<'_>, session: &Session, id: Id, sprue: &Sprue) {
     canvas.painter.circle_filled(at, narrow.min(radius * 0.7), colour);
     state_mark(canvas, session, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
-    tag(canvas, session, id, sprue_tag(canvas, sprue));
+    tag(canvas, session, id, sprue_tag(canvas, session.document(), sprue));
 }
 
-/// Where a sprue's tag stands: above it.
-pub(super) fn sprue_tag(canvas: &Canvas<'_>, sprue: &Sprue) -> egui::Pos2 {
+/// Where a sprue's tag stands: above it, or where it hides no pin.
+pub(super) fn sprue_tag(canvas: &Canvas<'_>, project: &Project, sprue: &Sprue) -> egui::Pos2 {
     let radius = canvas.camera.px((sprue.diameter_mm / 2.0).max(4.0)).max(2.0);
-    canvas.at(sprue.at) - vec2(0.0, radius + 10.0)
+    clear_place(canvas, project, canvas.at(sprue.at), vec2(radius + 18.0, -radius - 10.0))
 }
 
-/// Where a keying feature's tag stands: below it.
-pub(super) fn feature_tag(canvas: &Canvas<'_>, feature: &KeyingFeature) -> egui::Pos2 {
+/// Where a keying feature's tag stands: below it, or where it hides no other pin.
+pub(super) fn feature_tag(canvas: &Canvas<'_>, project: &Project, feature: &KeyingFeature) -> egui::Pos2 {
     let radius = canvas.camera.px((plan_diameter_mm(&feature.kind) / 2.0).max(4.0)).max(2.0);
-    canvas.at(feature.at) + vec2(0.0, radius + 10.0)
+    clear_place(canvas, project, canvas.at(feature.at), vec2(radius + 18.0, radius + 10.0))
+}
+
+/// The first place for a tag that lies on no sprue, feature or ejector: `away` up or down from `at`, on
+/// the other side of it, to its right, to its left.
+fn clear_place(canvas: &Canvas<'_>, project: &Project, at: egui::Pos2, away: Vec2) -> egui::Pos2 {
+    let sprues = project.sprues.values().map(|sprue| disc(canvas, sprue.at, sprue.diameter_mm));
+    let features = project.features.values();
+    let features = features.map(|feature| disc(canvas, feature.at, plan_diameter_mm(&feature.kind)));
+    let ejectors = project.ejectors.values().map(|ejector| disc(canvas, ejector.at, ejector.diameter_mm));
+    let taken: Vec<egui::Rect> = sprues.chain(features).chain(ejectors).collect();
+    let (aside, beyond) = (vec2(away.x, 0.0), vec2(0.0, away.y));
+    let places = [beyond, -beyond, aside, -aside].map(|place| at + place);
+    let is_free = |place: &&egui::Pos2| taken.iter().all(|other| !other.intersects(tag_room(**place)));
+    *places.iter().find(is_free).unwrap_or(&places[0])
+}
+
+/// The square round a disc of the plan.
+pub(super) fn disc(canvas: &Canvas<'_>, at: DVec2, diameter_mm: f64) -> egui::Rect {
+    egui::Rect::from_center_size(canvas.at(at), Vec2::splat(canvas.camera.px(diameter_mm)))
+}
+
+/// The room that is kept for a tag.
+pub(super) fn tag_room(at: egui::Pos2) -> egui::Rect {
+    egui::Rect::from_center_size(at, vec2(27.0, 13.0))
 }
 
 fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &KeyingFeature) {
@@ -165,7 +191,7 @@ fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &Keying
     harm_mark(canvas, session, id, at, radius);
     state_mark(canvas, session, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
-    tag(canvas, session, id, feature_tag(canvas, feature));
+    tag(canvas, session, id, feature_tag(canvas, session.document(), feature));
 }
 
 fn hexagon(at: egui::Pos2, radius: f32) -> Vec<egui::Pos2> {
