@@ -121,10 +121,10 @@ impl Tags {
                 // A leader across another, or over another hole, would lead to the wrong one.
                 let line = leader(circle_at, diameter_mm, &area);
                 let misled = if ring > 0 { self.misleading(circle_at, line) } else { 0.0 };
-                let cost = 4.0 * taken
+                let cost = 60.0 * taken
                     + 8.0 * beyond
                     + 0.6 * crossed
-                    + 30.0 * misled
+                    + 5.0 * misled
                     + f64::from(ring)
                     + 0.02 * f64::from(turn);
                 if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
