@@ -6,6 +6,7 @@ use keepside_engine::opening::{Frame, HoldOutcome, ReleaseHow, What};
 use keepside_model::Half;
 use keepside_session::Session;
 
+use super::between::frame_between;
 use super::frame::{Side, to_px};
 use super::left::Left;
 use super::runs::Meeting;
@@ -48,12 +49,13 @@ pub(super) fn draw(
     } else {
         pen.plates();
         ejectors::draw(&pen);
-        if let Some(frame) = opening.frame_at(side.opening_mm) {
-            let points = shape(frame, side);
-            pen.holds(frame, &points);
+        if let Some(frame) = frame_between(opening, side.opening_mm) {
+            let points = shape(&frame, side);
+            pen.holds(&frame, &points);
             pen.part(&points, side.opening_mm);
+            pen.pins_in_part();
             pen.meetings(&points);
-            pen.pulls(frame, &points);
+            pen.pulls(&frame, &points);
         }
         format!("opening {:.2} mm", side.opening_mm)
     };
@@ -254,6 +256,24 @@ impl Pen<'_> {
         self.painter.rect_stroke(in_plate, 0.0, Stroke::new(1.0, colour), egui::StrokeKind::Middle);
     }
 
+    /// What the part hides of the pins: their outlines, broken.
+    fn pins_in_part(&self) {
+        for hold in &self.opening.holds {
+            let (What::Feature(id), Some(along_mm)) = (hold.name.what, self.side.along_of(hold)) else {
+                continue;
+            };
+            let Some(feature) = self.session.document().features.get(&id) else { continue };
+            let (floor, way) = self.floor(hold.name.half, along_mm);
+            let half_px = self.side.px(plan_diameter_mm(&feature.kind) / 2.0);
+            let (x, root) = (self.side.x(along_mm), self.side.y(floor));
+            let tip = self.side.y(floor + way * feature.protrusion_mm);
+            let corners = [(-half_px, root), (-half_px, tip), (half_px, tip), (half_px, root)];
+            let outline = corners.map(|(aside, y)| pos2(x + aside, y));
+            let stroke = Stroke::new(1.2, self.palette.half(hold.name.half));
+            self.painter.extend(Shape::dashed_line(&outline, stroke, 3.0, 2.0));
+        }
+    }
+
     fn sprue(
         &self,
         id: keepside_model::Id,
@@ -357,8 +377,12 @@ impl Pen<'_> {
             self.painter.extend(Shape::dashed_line(&[at, foot], line, 2.0, 4.0));
             self.painter.add(Shape::convex_polygon(diamond, self.palette.plate, edge));
             let words = meeting.words(self.session.document());
-            let below = foot + vec2(0.0, 14.0);
-            note(self.painter, below, Align2::CENTER_BOTTOM, &words, self.palette.ink_soft);
+            // Beside the line, as a sprue often stands right where runs meet.
+            let (aside, align) = match foot.x + 90.0 < self.side.rect.right() {
+                true => (12.0, Align2::LEFT_BOTTOM),
+                false => (-12.0, Align2::RIGHT_BOTTOM),
+            };
+            note(self.painter, foot + vec2(aside, 14.0), align, &words, self.palette.ink_soft);
         }
     }
 }

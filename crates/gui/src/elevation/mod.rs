@@ -1,5 +1,6 @@
 //! The side elevation under the plan: the tug of war at one opening, aligned with the plan in x.
 
+mod between;
 mod draw;
 mod ejectors;
 mod frame;
