@@ -205,7 +205,7 @@ fn facts_ui(ui: &mut Ui, session: &Session, what: What, computed: &[Computed], o
             } else {
                 format!("{} half: ", hold.name.half.word())
             };
-            ui.label(format!("{half}{}", reached_words(hold)));
+            ui.add(egui::Label::new(format!("{half}{}", reached_words(hold))).wrap());
         });
     }
 }
