@@ -31,6 +31,9 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     }
     taken.extend(project.part.runs.values().filter_map(|run| run_tag_place(canvas, run)).map(tag_room));
     taken.extend(project.ejectors.values().map(|ejector| disc(canvas, ejector.at, ejector.diameter_mm)));
+    let pins = project.features.values().map(|feature| feature.at);
+    let pins: Vec<Pos2> =
+        pins.chain(project.ejectors.values().map(|ejector| ejector.at)).map(|at| canvas.at(at)).collect();
     for (&id, ejector) in &project.ejectors {
         pin(canvas, session, id, ejector);
         let beyond = canvas.camera.px((ejector.diameter_mm / 2.0).max(4.0)).max(2.0);
@@ -39,8 +42,10 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
         let aside = vec2(beyond + 18.0, 0.0);
         let places = [below, -aside, aside, below * 0.7 + aside, below * 0.7 - aside, -below, below * 1.6];
         let is_free = |place: &&Vec2| {
-            let wanted = tag_room(canvas.at(ejector.at) + **place);
-            taken.iter().all(|other| !other.intersects(wanted))
+            let at = canvas.at(ejector.at) + **place;
+            // Nearer to another pin it would seem to be that one's.
+            pins.iter().all(|pin| at.distance(*pin) >= place.length() - 0.1)
+                && taken.iter().all(|other| !other.intersects(tag_room(at)))
         };
         let at = canvas.at(ejector.at) + *places.iter().find(is_free).unwrap_or(&below);
         taken.push(tag_room(at));
