@@ -117,7 +117,8 @@ pub struct HoldOutcome {
     pub capacity_n: f64,
     /// Travel at which it lets go completely, mm.
     pub let_go_travel_mm: f64,
-    /// The most it did pull, N.
+    /// The most it did pull, N: friction of a plug or pin that the part is pressed on sideways comes on top
+    /// of its curve.
     pub peak_n: f64,
     /// Its travel at full stroke (at let-go if it let go), mm; the furthest point's for a line hold.
     pub travel_mm: f64,

@@ -305,7 +305,9 @@ impl Record {
                     // It lets go at its full travel from the fixed half; below it the mould is that much
                     // farther open.
                     let height_mm = (height_mm / share).min(hold.let_go_travel_mm);
-                    hold.clear_gap_mm = Some((opening_mm - height_mm).max(0.0));
+                    // Less than a hundredth of a millimetre is no gap.
+                    let clear_mm = opening_mm - height_mm;
+                    hold.clear_gap_mm = (clear_mm >= 0.01).then_some(clear_mm);
                 }
                 let how = if breaks { ReleaseHow::Broke } else { ReleaseHow::LetGo };
                 self.releases.push(Release { opening_mm, hold: index, how });

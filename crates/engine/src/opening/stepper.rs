@@ -44,11 +44,15 @@ const OVERSHOT: f64 = 0.2;
 /// Times the tolerance that still counts as balanced after the last iteration: a hundred-thousandth of
 /// the strongest hold.
 const LAST_SLACK: f64 = 10.0;
+/// Share of the slope at the start of an update above which its end is still as steep.
+const STEEP: f64 = 0.5;
+/// Largest lengthening of an update by secants.
+const MOST_BOOST: f64 = 32.0;
 /// A step that needs more iterations is cut.
 const MOST_ITERATIONS: usize = 25;
 /// A run that needs more linear solves, times elements, is given up: a usual one needs a thousand with
 /// two hundred elements, and only numbers far from any mould's come near.
-const MOST_ELEMENT_SOLVES: usize = 8_000_000;
+const MOST_ELEMENT_SOLVES: usize = 12_000_000;
 /// Shortest step that is still tried, mm.
 const SHORTEST_MM: f64 = 1e-9;
 
@@ -209,6 +213,9 @@ impl<B: Beams> Stepper<B> {
         let mut rescued = false;
         // Slope of the energy along the latest update before it was taken; none where it is not known.
         let mut slope_before = 0.0;
+        // How many times as far as secants say the next update goes: they are on the safe side, and while
+        // the energy goes on falling as steeply, far too much so.
+        let mut boost = 1.0;
         for iteration in 0..MOST_ITERATIONS {
             let opening_mm = self.opening_mm + step;
             let mut convex = convex_next;
@@ -226,7 +233,10 @@ impl<B: Beams> Stepper<B> {
                     let slope = dot(&self.balance.residual, &self.change);
                     let whole = slope_before;
                     slope_before = 0.0;
-                    if iteration > FULL_ITERATIONS && slope < -OVERSHOT * whole {
+                    let may_turn_back = iteration > FULL_ITERATIONS || boost > 1.0;
+                    boost =
+                        if convex_next && slope > STEEP * whole { MOST_BOOST.min(2.0 * boost) } else { 1.0 };
+                    if may_turn_back && slope < -OVERSHOT * whole {
                         // Beyond a kink of the energy: back to where it is least along the update.
                         B::step_back(&mut self.now, &self.change, slope / (whole - slope));
                         self.effort.solves += 1;
@@ -252,6 +262,9 @@ impl<B: Beams> Stepper<B> {
             convex_next = convex && iteration % 4 != 3;
             self.change.copy_from_slice(&self.balance.residual);
             self.balance.matrix.solve(&mut self.change);
+            if convex && boost > 1.0 {
+                self.change.iter_mut().for_each(|change| *change *= boost);
+            }
             self.update()?;
             slope_before = dot(&self.balance.residual, &self.change);
         }
