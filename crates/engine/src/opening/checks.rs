@@ -15,11 +15,11 @@ fn beam(length_mm: f64, width_mm: f64, depth_mm: f64, count: usize, law: Plastic
     }
 }
 
-fn elastic(modulus_mpa: f64) -> PlasticLaw {
+pub(super) fn elastic(modulus_mpa: f64) -> PlasticLaw {
     PlasticLaw { modulus_mpa, yield_mpa: 1e9, kinematic_mpa: 1.0, break_strain: 1e9 }
 }
 
-fn bare<B: Beams>(beams: B) -> Tug<B> {
+pub(super) fn bare<B: Beams>(beams: B) -> Tug<B> {
     let size = B::FREEDOMS * beams.nodes();
     Tug {
         beams,
@@ -93,7 +93,7 @@ fn settle<B: Beams>(tug: &Tug<B>, now: &mut [f64], held: &[usize]) -> Vec<f64> {
 }
 
 #[track_caller]
-fn close(what: &str, got: f64, wanted: f64, relative: f64) {
+pub(super) fn close(what: &str, got: f64, wanted: f64, relative: f64) {
     assert!((got - wanted).abs() <= relative * wanted.abs(), "{what}: got {got}, published {wanted}");
 }
 

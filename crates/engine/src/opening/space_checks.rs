@@ -3,31 +3,8 @@
 use glam::DVec2;
 
 use crate::beam::{Beams, ChannelShape, Matrix, PlasticLaw, Section, Space, SpaceElement};
-use crate::opening::law::TackLaw;
+use crate::opening::checks::{bare, close, elastic};
 use crate::opening::tug::{Balance, Moment, Tug};
-
-fn elastic(modulus_mpa: f64) -> PlasticLaw {
-    PlasticLaw { modulus_mpa, yield_mpa: 1e9, kinematic_mpa: 1.0, break_strain: 1e9 }
-}
-
-fn bare(beams: Space) -> Tug<Space> {
-    let size = 6 * beams.nodes();
-    Tug {
-        beams,
-        tack: TackLaw::bilinear(1e6, 2e6),
-        lines: Vec::new(),
-        extras: Vec::new(),
-        curves: Vec::new(),
-        guides: Vec::new(),
-        laws: Vec::new(),
-        points: Vec::new(),
-        pushers: Vec::new(),
-        sides: Vec::new(),
-        viscosity: vec![0.0; size],
-        drag_before: vec![0.0; size],
-        load: vec![0.0; size],
-    }
-}
 
 /// Beams through the points, each cut into `count` elements, of one rectangular section.
 fn through(points: &[DVec2], count: usize, section: Section, law: PlasticLaw, poisson: f64) -> Space {
@@ -72,11 +49,6 @@ fn settle(tug: &Tug<Space>, now: &mut [f64], held: &[usize]) {
         Space::step_back(now, &balance.residual, 1.0 / worst);
     }
     panic!("no equilibrium");
-}
-
-#[track_caller]
-fn close(what: &str, got: f64, wanted: f64, relative: f64) {
-    assert!((got - wanted).abs() <= relative * wanted.abs(), "{what}: got {got}, published {wanted}");
 }
 
 #[test]
