@@ -7,6 +7,7 @@ mod checks;
 #[cfg(test)]
 mod frames;
 mod law;
+mod lines;
 mod margin;
 
 mod result;

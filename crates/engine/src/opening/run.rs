@@ -5,11 +5,12 @@ use keepside_model::{Half, Project};
 
 use crate::beam::{Beams, Chain, Space};
 use crate::network::Network;
+use crate::opening::lines::LineTotal;
 use crate::opening::result::{
     Axis, BumpAt, Effort, Energy, Frame, HoldName, HoldOutcome, HoldState, Opening, PlanPoint, Release,
     ReleaseHow, Residual, ShapePoint, What,
 };
-use crate::opening::setup::{Build, Fineness, Layout, LineTotal, PointEntry, Setup};
+use crate::opening::setup::{Build, Fineness, Layout, PointEntry, Setup};
 use crate::opening::shape::Laid;
 use crate::opening::shrink::Kept;
 use crate::opening::spot::ExtraKind;
