@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use glam::DVec2;
-use keepside_engine::opening::{self, Cancel, Opening, Outcome, run_and_strip};
+use keepside_engine::opening::{self, Cancel, Opening, Outcome, Stripping, run_and_strip};
 use keepside_model::{
     Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, Id, KeyingFeature, Material, Project, Rib,
     Run, RunPoint, Sprue, ThreadSize,
@@ -192,7 +192,20 @@ fn is_finite(opening: &Opening) -> bool {
     let points = opening.frames.iter().flat_map(|frame| frame.shapes.iter().flatten());
     let shapes = { points }.all(|p| p.x_mm.is_finite() && p.y_mm.is_finite() && p.z_mm.is_finite());
     let bumps = opening.bumps.iter().all(|bump| bump.height_mm.is_finite() && bump.kink_deg.is_finite());
-    holds && shapes && bumps && opening.flatness_mm.is_finite()
+    let e = opening.energy;
+    let energy = [e.work_mj, e.elastic_mj, e.plastic_mj, e.holds_mj, e.viscous_mj, e.snap_mj];
+    let energy = energy.iter().all(|value| value.is_finite());
+    holds && shapes && bumps && energy && opening.flatness_mm.is_finite()
+}
+
+/// Whether every number of stripping is one.
+fn is_finite_stripping(stripping: &Stripping) -> bool {
+    let features = stripping.features.iter().flat_map(|at| [at.force_n, at.strain, at.allowed]);
+    let ejectors = stripping.ejectors.iter().flat_map(|e| [e.force_n, e.pressure_mpa, e.buckling_mm]);
+    let force = stripping.force.iter().flat_map(|point| [point.0, point.1]);
+    let bumps = stripping.bumps.iter().flat_map(|bump| [bump.height_mm, bump.kink_deg]);
+    let whole = [stripping.peak_n, stripping.flatness_mm];
+    features.chain(ejectors).chain(force).chain(bumps).chain(whole).all(f64::is_finite)
 }
 
 #[test]
@@ -203,20 +216,31 @@ fn random_layouts_are_computed_to_the_end() {
     let (first, count) = (from_env("KEEPSIDE_FIRST_LAYOUT", 0), from_env("KEEPSIDE_LAYOUTS", 60));
     let (mut rescued, mut unbalanced, mut lossy, mut torn, mut stripped) = (0, 0, 0, 0, 0);
     let mut failed = Vec::new();
+    // Told at once, so that a run that is broken off has not hidden it.
+    let mut fails = |seed: u64, why: &str| {
+        println!("{seed} FAILED: {why}");
+        failed.push(format!("{seed}: {why}"));
+    };
     for seed in first..first + count {
         let project = layout(seed);
         project.check().expect("a valid layout");
         let mut opening = None;
         match run_and_strip(&project, &Cancel::default(), &mut |opened| opening = Some(opened)) {
-            Ok(stripping) => stripped += usize::from(stripping.is_some()),
-            Err(reason) => {
-                println!("{seed}: {reason}");
-                failed.push(format!("{seed}: {reason}"));
+            Ok(Some(stripping)) => {
+                stripped += 1;
+                if !is_finite_stripping(&stripping) {
+                    fails(seed, "stripping is not finite");
+                }
             }
+            Ok(None) => {}
+            Err(reason) => fails(seed, &reason.to_string()),
         }
         let Some(opening) = opening else { continue };
         if !is_finite(&opening) {
-            failed.push(format!("{seed}: not finite"));
+            fails(seed, "the opening run is not finite");
+        }
+        if (seed - first) % 50 == 49 {
+            println!("{} computed", seed - first + 1);
         }
         rescued += usize::from(opening.effort.rescues > 0);
         let is_torn = opening.verdict.outcome == Outcome::Torn;
