@@ -87,7 +87,11 @@ fn a_value_of_another_type_is_named() {
     check("depth_mm: 3.0", "depth_mm: thick", "a number belongs here");
     check("name: \"blade\"", "name: 3", "string");
     check("start: Round", "start: Oval", "there is no choice `Oval` here; use `Square` or `Round`");
-    check("face: Plain", "face: Smooth", "there is no choice `Smooth` here; use `Plain` or `Grooved`");
+    check(
+        "face: Plain",
+        "face: Smooth",
+        "there is no choice `Smooth` here; use `Plain`, `Grooved` or `Crossed`",
+    );
     check("kind: TurnedHead", "kind: Nail", "there is no choice `Nail` here; use `SetScrew`, `CapHead`");
     check("at: (28.8, 50.0)", "at: (28.8, 50.0, 1.0)", "expected closing `)`");
     check("at: (28.8, 50.0)", "at: 28.8", "expected");

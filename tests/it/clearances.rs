@@ -35,14 +35,12 @@ fn cases() -> Vec<Case> {
         let number = |column: usize| record[column].parse::<f64>().expect("the file is well formed");
         let mut project = Project::blank();
         project.part.runs = (1..).map(Id).zip(record[1].split('|').map(run)).collect();
-        let pin = KeyingFeature {
-            name: String::new(),
-            at: DVec2::new(number(2), number(3)),
-            half: Half::Moving,
-            kind: FeatureKind::PlainPost { diameter_mm: number(4) },
-            protrusion_mm: 1.0,
-            measured: None,
-        };
+        let pin = KeyingFeature::new(
+            DVec2::new(number(2), number(3)),
+            Half::Moving,
+            FeatureKind::PlainPost { diameter_mm: number(4) },
+            1.0,
+        );
         project.features.insert(Id(100), pin);
         Case {
             project,

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use keepside_model::{HoldInputs, Project};
+use keepside_model::{Grooves, HoldInputs, Limits, Lock, Project};
 use keepside_store::recent::MAX_FILES;
 use keepside_store::{RecentFiles, backup_path, load, read_text, save, write_text};
 use keepside_tests::projects::{demo, demo_path, random_project};
@@ -102,6 +102,23 @@ fn a_file_from_before_ejectors_opens_with_defaults_for_what_it_does_not_say() {
     // The same project with every field written out.
     let anew = include_str!("../oracle/old-files/before-ejectors-written-anew.keepside");
     assert_eq!(project, read_text(anew).unwrap());
+}
+
+/// A file from before a set screw had an end, an ejector grooves, or limits for threads and drills.
+#[test]
+fn a_file_from_before_screw_ends_opens_with_the_socket_up_and_the_usual_limits() {
+    let text = include_str!("../oracle/old-files/before-screw-ends.keepside");
+    for word in ["end: Socket", "grooves", "lock", "gate_gap_mm", "engagement_diameters", "drawer"] {
+        assert!(!text.contains(word), "{word}");
+    }
+    let project = read_text(text).unwrap();
+    assert!(project.drawer.is_empty());
+    assert_eq!(project.limits.engagement_diameters, Limits::default().engagement_diameters);
+    assert!(!project.features.is_empty() && !project.ejectors.is_empty());
+    assert!(project.features.values().all(|feature| feature.lock == Lock::Usual));
+    assert!(project.ejectors.values().all(|ejector| ejector.grooves == Grooves::default()));
+    // The same project with every field written out.
+    assert_eq!(project, demo("drip-peg"));
 }
 
 #[test]

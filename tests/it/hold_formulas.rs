@@ -148,14 +148,7 @@ fn an_ejector_pin_buckles_as_in_the_worked_example() {
 
 #[test]
 fn an_ejector_presses_with_its_whole_face() {
-    let pin = |face| Ejector {
-        name: String::new(),
-        at: glam::DVec2::ZERO,
-        diameter_mm: 4.0,
-        length_mm: 80.0,
-        stroke_mm: 8.0,
-        face,
-    };
+    let pin = |face| Ejector::new(glam::DVec2::ZERO, 4.0, 80.0, 8.0, face);
     // 100 N on 12.566 mm2, worked out by hand.
     for face in [EjectorFace::Plain, EjectorFace::Grooved] {
         close("pressure", ejector::face_pressure_mpa(&pin(face), 100.0), 7.9577, 1e-5);

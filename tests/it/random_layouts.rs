@@ -135,8 +135,8 @@ fn layout(seed: u64) -> Project {
         let (at, width_mm, depth_mm) = on_run(draw);
         let head_mm = width_mm * draw.between(0.4, 0.8);
         let kind = match draw.below(4) {
-            0 => FeatureKind::SetScrew { thread: ThreadSize::ALL[draw.below(4)] },
-            1 => FeatureKind::CapHead { thread: ThreadSize::ALL[draw.below(3)] },
+            0 => FeatureKind::set_screw(ThreadSize::ALL[draw.below(4)]),
+            1 => FeatureKind::cap_head(ThreadSize::ALL[draw.below(3)]),
             2 => FeatureKind::TurnedHead {
                 head_diameter_mm: head_mm.max(0.8),
                 neck_diameter_mm: (head_mm * draw.between(0.7, 0.97)).max(0.5),
@@ -147,19 +147,14 @@ fn layout(seed: u64) -> Project {
         };
         let half = if draw.chance(0.85) { Half::Moving } else { Half::Fixed };
         let protrusion_mm = depth_mm * draw.between(0.3, 0.9);
-        let pin = KeyingFeature { name: String::new(), at, half, kind, protrusion_mm, measured: None };
+        let pin = KeyingFeature::new(at, half, kind, protrusion_mm);
         project.features.insert(next(), pin);
     }
     for _ in 0..draw.below(5) {
         let (at, width_mm, _) = on_run(draw);
-        let pin = Ejector {
-            name: String::new(),
-            at,
-            diameter_mm: (width_mm * draw.between(0.3, 0.9)).max(0.5),
-            length_mm: draw.between(40.0, 150.0),
-            stroke_mm: draw.between(3.0, 15.0),
-            face: EjectorFace::Plain,
-        };
+        let diameter_mm = (width_mm * draw.between(0.3, 0.9)).max(0.5);
+        let (length_mm, stroke_mm) = (draw.between(40.0, 150.0), draw.between(3.0, 15.0));
+        let pin = Ejector::new(at, diameter_mm, length_mm, stroke_mm, EjectorFace::Plain);
         project.ejectors.insert(next(), pin);
     }
     let part = &mut project.part;

@@ -22,12 +22,11 @@ fn every_kind() -> Project {
     project.name = "Plant label".to_owned();
     let mut feature = |id, x, half, kind| {
         let at = DVec2::new(x, 60.0);
-        let feature =
-            KeyingFeature { name: String::new(), at, half, kind, protrusion_mm: 1.6, measured: None };
+        let feature = KeyingFeature::new(at, half, kind, 1.6);
         project.features.insert(Id(id), feature);
     };
-    feature(4, 50.0, Half::Moving, FeatureKind::SetScrew { thread: ThreadSize::M4 });
-    feature(5, 71.25, Half::Moving, FeatureKind::CapHead { thread: ThreadSize::M2 });
+    feature(4, 50.0, Half::Moving, FeatureKind::set_screw(ThreadSize::M4));
+    feature(5, 71.25, Half::Moving, FeatureKind::cap_head(ThreadSize::M2));
     let head = FeatureKind::TurnedHead {
         head_diameter_mm: 3.0,
         neck_diameter_mm: 2.0,
@@ -36,7 +35,7 @@ fn every_kind() -> Project {
     };
     feature(6, 118.4, Half::Moving, head);
     feature(7, 150.0, Half::Fixed, FeatureKind::PlainPost { diameter_mm: 2.0 });
-    feature(8, 95.5, Half::Fixed, FeatureKind::SetScrew { thread: ThreadSize::M2_5 });
+    feature(8, 95.5, Half::Fixed, FeatureKind::set_screw(ThreadSize::M2_5));
     for (id, x, draft_deg, finish) in [(2, 60.0, 1.5, Finish::AsTurned), (3, 140.0, 0.0, Finish::Polished)] {
         let at = DVec2::new(x, 60.0);
         let (diameter_mm, length_mm) = (3.0, 15.0);
@@ -53,8 +52,7 @@ fn every_kind() -> Project {
     for (id, x, diameter_mm, face) in
         [(30, 84.3, 3.0, EjectorFace::Plain), (31, 133.7, 4.0, EjectorFace::Grooved)]
     {
-        let (name, at) = (String::new(), DVec2::new(x, 60.0));
-        let ejector = Ejector { name, at, diameter_mm, length_mm: 80.0, stroke_mm: 8.5, face };
+        let ejector = Ejector::new(DVec2::new(x, 60.0), diameter_mm, 80.0, 8.5, face);
         project.ejectors.insert(Id(id), ejector);
     }
     let vent = Vent {
@@ -81,9 +79,8 @@ fn crowded() -> Project {
         let x_mm = 20.0 + 36.0 * f64::from(index % 10);
         let at = DVec2::new(x_mm, 90.0 + 25.0 * f64::from(index / 10));
         let name = format!("{} pin number {index}, a name of sixty characters", "我".repeat(30));
-        let kind = FeatureKind::SetScrew { thread: ThreadSize::M4 };
-        let feature =
-            KeyingFeature { name, at, half: Half::Moving, kind, protrusion_mm: 2.0, measured: None };
+        let kind = FeatureKind::set_screw(ThreadSize::M4);
+        let feature = KeyingFeature { name, ..KeyingFeature::new(at, Half::Moving, kind, 2.0) };
         project.features.insert(Id(100 + index), feature);
     }
     project.check().unwrap();
@@ -280,7 +277,7 @@ fn tap_drills_clearance_holes_and_heads_are_the_published_ones() {
         (ThreadSize::M8, 6.8, "Ø9.0 ", "Ø13.0 × 8.0,"),
     ];
     for (thread, drill_mm, clearance, head) in table {
-        for kind in [FeatureKind::SetScrew { thread }, FeatureKind::CapHead { thread }] {
+        for kind in [FeatureKind::set_screw(thread), FeatureKind::cap_head(thread)] {
             let mut project = every_kind();
             project.plates.moving_thickness_mm = 60.0;
             project.features.get_mut(&Id(4)).unwrap().kind = kind;
@@ -291,7 +288,7 @@ fn tap_drills_clearance_holes_and_heads_are_the_published_ones() {
             assert!(row.note.contains(&format!("may be opened to {clearance}from behind")), "{}", row.note);
             assert!(row.note.contains("1.6 mm above the channel floor"), "{}", row.note);
             assert!(row.note.contains("No countersink"), "{}", row.note);
-            assert_eq!(row.note.contains(head), kind == FeatureKind::CapHead { thread }, "{}", row.note);
+            assert_eq!(row.note.contains(head), kind == FeatureKind::cap_head(thread), "{}", row.note);
         }
     }
 }

@@ -4,7 +4,7 @@ use keepside_engine::opening::{HoldState, Keeper, Margin, Opening, Outcome, marg
 use keepside_model::{FeatureKind, Finish, Half, Id, Project, ThreadSize};
 use keepside_tests::{add_feature, add_screw, add_sprue, hold_of, open, set_section, strip};
 
-const M4: FeatureKind = FeatureKind::SetScrew { thread: ThreadSize::M4 };
+const M4: FeatureKind = FeatureKind::set_screw(ThreadSize::M4);
 
 #[track_caller]
 fn bump(opening: &Opening, id: Id) -> (f64, f64) {

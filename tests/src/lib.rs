@@ -49,7 +49,7 @@ pub fn add_sprue(project: &mut Project, x_mm: f64) -> Id {
 
 /// Adds an M4 set screw that stands 2 mm into the channel.
 pub fn add_screw(project: &mut Project, x_mm: f64, half: Half) -> Id {
-    add_feature(project, x_mm, half, FeatureKind::SetScrew { thread: ThreadSize::M4 }, 2.0)
+    add_feature(project, x_mm, half, FeatureKind::set_screw(ThreadSize::M4), 2.0)
 }
 
 /// Adds a keying feature on the centre line.
@@ -62,9 +62,7 @@ pub fn add_feature(
 ) -> Id {
     let id = project.free_id();
     let at = DVec2::new(x_mm, CENTRE_Y_MM);
-    project
-        .features
-        .insert(id, KeyingFeature { name: String::new(), at, half, kind, protrusion_mm, measured: None });
+    project.features.insert(id, KeyingFeature::new(at, half, kind, protrusion_mm));
     id
 }
 

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use glam::DVec2;
 use keepside_model::bounds::{self, Bounds};
 use keepside_model::{
-    Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole,
-    Project, PullOff, Rib, Run, RunPoint, Sprue, ThreadSize, Vent,
+    Ejector, EjectorFace, EndShape, FeatureKind, Finish, Grooves, Half, HoleUse, Id, KeyingFeature, Lock,
+    PlateHole, Project, PullOff, Rib, Run, RunPoint, ScrewEnd, Sprue, ThreadSize, Vent,
 };
 
 /// The path of a demo project.
@@ -142,20 +142,37 @@ impl Draw<'_> {
 
     fn feature(&mut self) -> KeyingFeature {
         let thread = ThreadSize::ALL[self.below(ThreadSize::ALL.len())];
-        let kind = match self.below(4) {
-            0 => FeatureKind::SetScrew { thread },
-            1 => FeatureKind::CapHead { thread },
+        let kind = match self.below(5) {
+            0 => FeatureKind::SetScrew { thread, end: ScrewEnd::ALL[self.below(5)] },
+            1 => FeatureKind::CapHead {
+                thread,
+                turned_mm: [None, Some(self.number(bounds::FEATURE_SIZE))][self.below(2)],
+                chamfer_mm: self.number(bounds::CHAMFER),
+            },
             2 => FeatureKind::TurnedHead {
                 head_diameter_mm: self.number(bounds::FEATURE_SIZE),
                 neck_diameter_mm: self.number(bounds::FEATURE_SIZE),
                 head_height_mm: self.number(bounds::FEATURE_SIZE),
                 underside_deg: self.number(bounds::UNDERSIDE),
             },
+            3 => FeatureKind::RingedPost {
+                diameter_mm: self.number(bounds::FEATURE_SIZE),
+                ring_depth_mm: self.number(bounds::RING),
+                ring_width_mm: self.number(bounds::RING),
+                land_mm: self.number(bounds::RING),
+                flank_deg: self.number(bounds::UNDERSIDE),
+            },
             _ => FeatureKind::PlainPost { diameter_mm: self.number(bounds::FEATURE_SIZE) },
         };
         let protrusion_mm = self.number(bounds::PROTRUSION);
         let measured = self.measured();
-        KeyingFeature { name: self.name(), at: self.at(), half: self.half(), kind, protrusion_mm, measured }
+        KeyingFeature {
+            name: self.name(),
+            lock: Lock::ALL[self.below(5)],
+            screw_length_mm: [None, Some(self.number(bounds::SCREW_LENGTH))][self.below(2)],
+            measured,
+            ..KeyingFeature::new(self.at(), self.half(), kind, protrusion_mm)
+        }
     }
 
     /// A measured pull-off curve, or none.
@@ -172,7 +189,14 @@ impl Draw<'_> {
             diameter_mm: self.number(bounds::EJECTOR_DIAMETER),
             length_mm: self.number(bounds::EJECTOR_LENGTH),
             stroke_mm: self.number(bounds::EJECTOR_STROKE),
-            face: [EjectorFace::Plain, EjectorFace::Grooved][self.below(2)],
+            face: [EjectorFace::Plain, EjectorFace::Grooved, EjectorFace::Crossed][self.below(3)],
+            grooves: Grooves {
+                pitch_mm: self.number(bounds::GROOVE),
+                mouth_mm: self.number(bounds::GROOVE),
+                depth_mm: self.number(bounds::GROOVE),
+                lean_deg: self.number(bounds::LEAN),
+            },
+            measured: self.measured(),
         }
     }
 

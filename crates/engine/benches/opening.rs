@@ -32,14 +32,12 @@ fn strip(pins_mm: &[f64]) -> Project {
         project.sprues.insert(Id(id), sprue);
     }
     for (id, x) in (4..).zip(pins_mm) {
-        let pin = KeyingFeature {
-            name: String::new(),
-            at: DVec2::new(*x, 60.0),
-            half: Half::Moving,
-            kind: FeatureKind::SetScrew { thread: ThreadSize::M4 },
-            protrusion_mm: 2.0,
-            measured: None,
-        };
+        let pin = KeyingFeature::new(
+            DVec2::new(*x, 60.0),
+            Half::Moving,
+            FeatureKind::set_screw(ThreadSize::M4),
+            2.0,
+        );
         project.features.insert(Id(id), pin);
     }
     project

@@ -197,15 +197,9 @@ fn new_pin(project: &Project, at: DVec2) -> KeyingFeature {
         return KeyingFeature { name: String::new(), at, measured: None, ..last.clone() };
     }
     let depth_mm = depth_at(project, at);
-    KeyingFeature {
-        name: String::new(),
-        at,
-        half: Half::Moving,
-        kind: FeatureKind::SetScrew { thread: ThreadSize::M3 },
-        // Leaves two fifths of the depth over it as a roof.
-        protrusion_mm: (depth_mm * 6.0).round() / 10.0,
-        measured: None,
-    }
+    // Leaves two fifths of the depth over it as a roof.
+    let protrusion_mm = (depth_mm * 6.0).round() / 10.0;
+    KeyingFeature::new(at, Half::Moving, FeatureKind::set_screw(ThreadSize::M3), protrusion_mm)
 }
 
 /// Channel depth nearest to a place, mm.
@@ -248,14 +242,7 @@ fn new_vent(project: &Project, at: DVec2) -> Vent {
 /// An ejector pin like the newest; the first one as bench moulds have them: common practice, no source.
 fn new_ejector(project: &Project, at: DVec2) -> Ejector {
     match project.ejectors.values().next_back() {
-        Some(last) => Ejector { name: String::new(), at, ..last.clone() },
-        None => Ejector {
-            name: String::new(),
-            at,
-            diameter_mm: 4.0,
-            length_mm: 100.0,
-            stroke_mm: 10.0,
-            face: EjectorFace::Plain,
-        },
+        Some(last) => Ejector { name: String::new(), at, measured: None, ..last.clone() },
+        None => Ejector::new(at, 4.0, 100.0, 10.0, EjectorFace::Plain),
     }
 }

@@ -57,6 +57,9 @@ impl Bounds {
 /// Range of: a coordinate of the plan.
 pub const COORDINATE: Bounds = Bounds { what: "a coordinate", unit: "mm", min: -5000.0, max: 5000.0 };
 
+/// Range of: the length of a screw.
+pub const SCREW_LENGTH: Bounds = Bounds { what: "the screw length", unit: "mm", min: 1.0, max: 500.0 };
+
 /// Declares ranges and, for each, the function that serde calls to read a number within it.
 macro_rules! ranges {
     ($($name:ident / $reader:ident = $what:literal, $min:literal ..= $max:literal, $unit:literal;)*) => {
@@ -70,7 +73,7 @@ macro_rules! ranges {
         )*
 
         /// Every range, for tests and documentation.
-        pub const ALL: &[Bounds] = &[COORDINATE, $($name),*];
+        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, $($name),*];
     };
 }
 
@@ -95,6 +98,11 @@ ranges! {
     VENT_DEPTH / vent_depth = "the vent depth", 0.001 ..= 1.0, "mm";
     VENT_LENGTH / vent_length = "the vent length", 0.1 ..= 500.0, "mm";
     FEATURE_SIZE / feature_size = "a keying feature's size", 0.3 ..= 50.0, "mm";
+    RING / ring = "a size of the undercut ring", 0.05 ..= 50.0, "mm";
+    CHAMFER / chamfer = "the chamfer", 0.0 ..= 10.0, "mm";
+    GROOVE / groove = "a size of the grooves", 0.05 ..= 20.0, "mm";
+    LEAN / lean = "the lean of a groove's sides", 0.0 ..= 60.0, "°";
+    ENGAGEMENT / engagement = "the thread engagement in diameters", 0.0 ..= 10.0, "";
     PROTRUSION / protrusion = "the protrusion", 0.0 ..= 50.0, "mm";
     UNDERSIDE / underside = "the underside angle to the parting plane", 0.0 ..= 80.0, "°";
     MODULUS / modulus = "the modulus", 1.0 ..= 100_000.0, "MPa";
@@ -110,6 +118,21 @@ ranges! {
     FACTOR / factor = "a factor", 0.0 ..= 10.0, "";
     LIMIT_LENGTH / limit_length = "a limit", 0.0 ..= 500.0, "mm";
     STRAIGHTEDGE / straightedge = "the straightedge length", 5.0 ..= 500.0, "mm";
+}
+
+/// Reads the diameter a head is turned down to, if it is.
+pub(crate) fn turned<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
+    optional(FEATURE_SIZE, from)
+}
+
+/// Reads the length of a screw, if one is given.
+pub(crate) fn screw_length<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
+    optional(SCREW_LENGTH, from)
+}
+
+fn optional<'de, D: Deserializer<'de>>(bounds: Bounds, from: D) -> Result<Option<f64>, D::Error> {
+    let value = Option::<f64>::deserialize(from)?;
+    value.map(|value| bounds.check(value).map_err(D::Error::custom)).transpose()
 }
 
 /// Reads a point of the plan, each coordinate in range.

@@ -1,8 +1,11 @@
 //! What the user can do to a project: one [`Edit`] is one intention and one undo step.
 
+use std::collections::BTreeSet;
+
 use glam::DVec2;
 
 use crate::bounds::OutOfRange;
+use crate::feature::ThreadSize;
 use crate::material::{HoldInputs, Material};
 use crate::part::Rib;
 use crate::project::{Id, Item, Limits, Project};
@@ -56,6 +59,8 @@ pub enum Edit {
     SetHolds(HoldInputs),
     /// Replaces the limits.
     SetLimits(Limits),
+    /// Replaces the screw sizes on hand.
+    SetDrawer(BTreeSet<ThreadSize>),
 }
 
 /// Why an edit was refused; the project is as it was.
@@ -89,6 +94,7 @@ impl Edit {
             Self::SetPress(..) => "change press",
             Self::SetHolds(..) => "change assumed holds",
             Self::SetLimits(..) => "change limits",
+            Self::SetDrawer(..) => "change screws on hand",
         }
     }
 }
@@ -154,6 +160,7 @@ impl Project {
             Edit::SetPress(press) => self.press.clone_from(press),
             Edit::SetHolds(holds) => self.holds.clone_from(holds),
             Edit::SetLimits(limits) => self.limits.clone_from(limits),
+            Edit::SetDrawer(drawer) => self.drawer.clone_from(drawer),
         }
         self.check()
     }

@@ -22,9 +22,11 @@ mod tooling;
 
 pub use bounds::{Bounds, OutOfRange};
 pub use edit::{Edit, EditError};
-pub use feature::{FeatureKind, KeyingFeature, ThreadSize};
+pub use feature::{FeatureKind, KeyingFeature, Lock, ScrewEnd, ThreadSize};
 pub use material::{HoldInputs, Material};
 pub use part::{EndShape, Part, Rib, Run, RunPoint};
 pub use project::{Id, Item, ItemKind, Limits, Project};
 pub use pull_off::{NotACurve, PullOff};
-pub use tooling::{Ejector, EjectorFace, Finish, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent};
+pub use tooling::{
+    Ejector, EjectorFace, Finish, Grooves, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent,
+};

@@ -1,13 +1,13 @@
 //! The project: everything that a project file holds.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use glam::DVec2;
 use serde::{Deserialize, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
-use crate::feature::KeyingFeature;
+use crate::feature::{KeyingFeature, ThreadSize};
 use crate::items::items;
 use crate::material::{HoldInputs, Material};
 use crate::part::{Part, Run};
@@ -83,12 +83,34 @@ pub struct Limits {
     /// Smallest steel between a hole and another hole, the channel or the plate edge, mm. Default 2.0: assumed.
     #[serde(deserialize_with = "bounds::limit_length")]
     pub steel_wall_mm: f64,
+    /// Smallest gap between a feature and the bore of a gate, mm. Default 2.0: assumed.
+    #[serde(default = "gate_gap", deserialize_with = "bounds::limit_length")]
+    pub gate_gap_mm: f64,
+    /// Least length of thread in the plate, in diameters. Default 1.5: common practice, no source (one
+    /// diameter in steel, one and a half to two in aluminium).
+    #[serde(default = "engagement", deserialize_with = "bounds::engagement")]
+    pub engagement_diameters: f64,
+    /// Least metal between the point of a drill and the far face of the plate, mm. Default 2.0: assumed.
+    #[serde(default = "drill_floor", deserialize_with = "bounds::limit_length")]
+    pub drill_floor_mm: f64,
     /// Tallest bump the user accepts at a gate, mm. Default 1.0: assumed.
     #[serde(deserialize_with = "bounds::limit_length")]
     pub bump_mm: f64,
     /// Length of the straightedge laid on the part to measure a bump, mm. Default 40: assumed.
     #[serde(deserialize_with = "bounds::straightedge")]
     pub straightedge_mm: f64,
+}
+
+const fn gate_gap() -> f64 {
+    2.0
+}
+
+const fn engagement() -> f64 {
+    1.5
+}
+
+const fn drill_floor() -> f64 {
+    2.0
 }
 
 impl Default for Limits {
@@ -99,6 +121,9 @@ impl Default for Limits {
             end_gap_mm: 2.0,
             feature_gap_mm: 2.0,
             steel_wall_mm: 2.0,
+            gate_gap_mm: gate_gap(),
+            engagement_diameters: engagement(),
+            drill_floor_mm: drill_floor(),
             bump_mm: 1.0,
             straightedge_mm: 40.0,
         }
@@ -113,6 +138,9 @@ impl Limits {
             (bounds::LIMIT_LENGTH, self.end_gap_mm),
             (bounds::LIMIT_LENGTH, self.feature_gap_mm),
             (bounds::LIMIT_LENGTH, self.steel_wall_mm),
+            (bounds::LIMIT_LENGTH, self.gate_gap_mm),
+            (bounds::ENGAGEMENT, self.engagement_diameters),
+            (bounds::LIMIT_LENGTH, self.drill_floor_mm),
             (bounds::LIMIT_LENGTH, self.bump_mm),
             (bounds::STRAIGHTEDGE, self.straightedge_mm),
         ])
@@ -154,6 +182,9 @@ pub struct Project {
     pub holds: HoldInputs,
     /// What counts as a fault.
     pub limits: Limits,
+    /// Screw sizes on hand, from which cures choose; none given means any.
+    #[serde(default)]
+    pub drawer: BTreeSet<ThreadSize>,
 }
 
 impl Project {
@@ -188,6 +219,7 @@ impl Project {
             ejectors: BTreeMap::new(),
             holds: HoldInputs::default(),
             limits: Limits::default(),
+            drawer: BTreeSet::new(),
         }
     }
 

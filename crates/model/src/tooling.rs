@@ -181,8 +181,52 @@ impl Sprue {
 pub enum EjectorFace {
     /// Flat: it pushes and does nothing else.
     Plain,
-    /// Grooved: the part keys into it and rides on it until it is taken off.
+    /// Parallel grooves: the part keys into it, rides on it and is slid off along the grooves.
     Grooved,
+    /// Two sets of grooves, crossed: the part keys into it and has to be lifted off.
+    Crossed,
+}
+
+impl EjectorFace {
+    /// Whether the part keys into it.
+    pub const fn keys(self) -> bool {
+        matches!(self, Self::Grooved | Self::Crossed)
+    }
+
+    /// The face in the user's words.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Plain => "plain",
+            Self::Grooved => "parallel grooves",
+            Self::Crossed => "crossed grooves",
+        }
+    }
+}
+
+/// The grooves of an ejector's face.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Grooves {
+    /// Distance from groove to groove, mm.
+    #[serde(deserialize_with = "bounds::groove")]
+    pub pitch_mm: f64,
+    /// Width of a groove at the face, its mouth, mm.
+    #[serde(deserialize_with = "bounds::groove")]
+    pub mouth_mm: f64,
+    /// Depth, mm.
+    #[serde(deserialize_with = "bounds::groove")]
+    pub depth_mm: f64,
+    /// How far its sides lean away from the pin's axis, degrees: 0 = a plain slot, more = wider at the
+    /// bottom than at the mouth.
+    #[serde(deserialize_with = "bounds::lean")]
+    pub lean_deg: f64,
+}
+
+impl Default for Grooves {
+    /// Slots of half a millimetre with their sides leaning by 10°: assumed.
+    fn default() -> Self {
+        Self { pitch_mm: 1.5, mouth_mm: 0.5, depth_mm: 0.5, lean_deg: 10.0 }
+    }
 }
 
 /// An ejector pin: goes through the moving plate and pushes the part off that half.
@@ -205,15 +249,32 @@ pub struct Ejector {
     pub stroke_mm: f64,
     /// Its face.
     pub face: EjectorFace,
+    /// The grooves of its face; without meaning on a plain one.
+    #[serde(default)]
+    pub grooves: Grooves,
+    /// A measured pull-off curve of its grooves, travel in mm against force in N; takes the place of the
+    /// computed one.
+    #[serde(default)]
+    pub measured: Option<PullOff>,
 }
 
 impl Ejector {
+    /// An ejector as it is first put in: no name, the usual grooves if its face keys.
+    pub fn new(at: DVec2, diameter_mm: f64, length_mm: f64, stroke_mm: f64, face: EjectorFace) -> Self {
+        let (name, grooves, measured) = (String::new(), Grooves::default(), None);
+        Self { name, at, diameter_mm, length_mm, stroke_mm, face, grooves, measured }
+    }
+
     pub(crate) fn check(&self) -> Result<(), OutOfRange> {
         bounds::check_point(self.at)?;
         check_all(&[
             (bounds::EJECTOR_DIAMETER, self.diameter_mm),
             (bounds::EJECTOR_LENGTH, self.length_mm),
             (bounds::EJECTOR_STROKE, self.stroke_mm),
+            (bounds::GROOVE, self.grooves.pitch_mm),
+            (bounds::GROOVE, self.grooves.mouth_mm),
+            (bounds::GROOVE, self.grooves.depth_mm),
+            (bounds::LEAN, self.grooves.lean_deg),
         ])
     }
 }

@@ -9,14 +9,12 @@ use keepside_model::{Edit, FeatureKind, Half, Id, Item, KeyingFeature, Project, 
 use keepside_session::{HISTORY_CAP, Progress, Session};
 
 fn pin(x: f64) -> Item {
-    Item::Feature(KeyingFeature {
-        name: String::new(),
-        at: DVec2::new(x, 60.0),
-        half: Half::Moving,
-        kind: FeatureKind::SetScrew { thread: ThreadSize::M3 },
-        protrusion_mm: 2.0,
-        measured: None,
-    })
+    Item::Feature(KeyingFeature::new(
+        DVec2::new(x, 60.0),
+        Half::Moving,
+        FeatureKind::set_screw(ThreadSize::M3),
+        2.0,
+    ))
 }
 
 /// The blank project with the pins K2 at x = 60 and K3 at x = 100.

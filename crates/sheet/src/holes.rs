@@ -170,17 +170,18 @@ fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
     let steel_mm = project.plates.thickness_mm(feature.half) - floor_mm;
     let stands = format!("{} mm above the channel floor", length(feature.protrusion_mm));
     row.what = match feature.kind {
-        FeatureKind::SetScrew { thread } => format!("set screw {}", thread.designation()),
-        FeatureKind::CapHead { thread } => format!("cap screw {}", thread.designation()),
+        FeatureKind::SetScrew { thread, .. } => format!("set screw {}", thread.designation()),
+        FeatureKind::CapHead { thread, .. } => format!("cap screw {}", thread.designation()),
         FeatureKind::TurnedHead { .. } => "turned head".to_owned(),
         FeatureKind::PlainPost { .. } => "plain post".to_owned(),
+        FeatureKind::RingedPost { .. } => "ringed post".to_owned(),
     };
     match feature.kind {
-        FeatureKind::SetScrew { thread } => {
+        FeatureKind::SetScrew { thread, .. } => {
             tapped(&mut row, thread, steel_mm);
             row.note += &format!("Screw in from behind until it stands {stands}. No countersink.");
         }
-        FeatureKind::CapHead { thread } => {
+        FeatureKind::CapHead { thread, .. } => {
             tapped(&mut row, thread, steel_mm);
             let head = hardware::cap_head(thread);
             row.note += &format!(
@@ -203,6 +204,16 @@ fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
         FeatureKind::PlainPost { diameter_mm } => {
             reamed(&mut row, diameter_mm, floor_mm, steel_mm);
             row.note += &format!("Press fit; the post stands {stands}.");
+        }
+        FeatureKind::RingedPost { diameter_mm, ring_depth_mm, ring_width_mm, land_mm, flank_deg } => {
+            reamed(&mut row, diameter_mm, floor_mm, steel_mm);
+            row.note += &format!(
+                "Press fit; the post stands {stands}. Ring {} deep, {} wide, upper flank {flank_deg}°, {} below \
+                 the top.",
+                length(ring_depth_mm),
+                length(ring_width_mm),
+                length(land_mm)
+            );
         }
     }
     row
@@ -257,6 +268,7 @@ fn ejector_row(project: &Project, id: Id, ejector: &Ejector) -> HoleRow {
     row.what = match ejector.face {
         EjectorFace::Plain => "ejector, plain".to_owned(),
         EjectorFace::Grooved => "ejector, grooved".to_owned(),
+        EjectorFace::Crossed => "ejector, cross-grooved".to_owned(),
     };
     row.drill_mm = Some(drill_before_reaming_mm(diameter_mm));
     row.after = AfterDrilling::Ream { diameter_mm };

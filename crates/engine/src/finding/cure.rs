@@ -76,10 +76,22 @@ pub(super) fn smaller(kind: &FeatureKind, widest_mm: f64) -> Option<(FeatureKind
     // Down to the next tenth, as one would turn it.
     let turned_mm = ((widest_mm + SLACK_MM) * 10.0).floor() / 10.0;
     match *kind {
-        FeatureKind::SetScrew { .. } => thread(&|thread| FeatureKind::SetScrew { thread }),
-        FeatureKind::CapHead { .. } => thread(&|thread| FeatureKind::CapHead { thread }),
+        FeatureKind::SetScrew { .. } => thread(&|thread| FeatureKind::set_screw(thread)),
+        FeatureKind::CapHead { .. } => thread(&|thread| FeatureKind::cap_head(thread)),
         FeatureKind::PlainPost { .. } => (turned_mm >= 0.5)
             .then(|| (FeatureKind::PlainPost { diameter_mm: turned_mm }, format!("{turned_mm:.1} mm"))),
+        FeatureKind::RingedPost { diameter_mm, ring_depth_mm, ring_width_mm, land_mm, flank_deg } => {
+            let neck_mm = diameter_mm - 2.0 * ring_depth_mm;
+            let kind = FeatureKind::RingedPost {
+                diameter_mm: turned_mm,
+                ring_depth_mm,
+                ring_width_mm,
+                land_mm,
+                flank_deg,
+            };
+            (turned_mm - (diameter_mm - neck_mm) >= 0.5)
+                .then(|| (kind, format!("a post of {turned_mm:.1} mm")))
+        }
         FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
             let neck_diameter_mm = turned_mm - (head_diameter_mm - neck_diameter_mm);
             let kind = FeatureKind::TurnedHead {

@@ -20,11 +20,11 @@ struct Hole {
 /// Diameter of the hole behind a feature, under the channel's floor, mm.
 fn hole_diameter_mm(kind: &FeatureKind) -> f64 {
     match *kind {
-        FeatureKind::SetScrew { thread } | FeatureKind::CapHead { thread } => {
+        FeatureKind::SetScrew { thread, .. } | FeatureKind::CapHead { thread, .. } => {
             hardware::nominal_diameter_mm(thread)
         }
         FeatureKind::TurnedHead { neck_diameter_mm, .. } => neck_diameter_mm,
-        FeatureKind::PlainPost { diameter_mm } => diameter_mm,
+        FeatureKind::PlainPost { diameter_mm } | FeatureKind::RingedPost { diameter_mm, .. } => diameter_mm,
     }
 }
 

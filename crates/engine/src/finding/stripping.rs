@@ -207,12 +207,9 @@ mod tests {
             underside_deg: 60.0,
         };
         let at = DVec2::new(80.0, 60.0);
-        let (half, protrusion_mm, name) = (Half::Moving, 2.0, String::new());
-        project
-            .features
-            .insert(Id(10), KeyingFeature { name, at, half, kind, protrusion_mm, measured: None });
-        let (name, face, at) = (String::new(), EjectorFace::Plain, DVec2::new(90.0, 60.0));
-        let ejector = Ejector { name, at, diameter_mm: 3.0, length_mm: 80.0, stroke_mm: 6.0, face };
+        project.features.insert(Id(10), KeyingFeature::new(at, Half::Moving, kind, 2.0));
+        let at = DVec2::new(90.0, 60.0);
+        let ejector = Ejector::new(at, 3.0, 80.0, 6.0, EjectorFace::Plain);
         project.ejectors.insert(Id(11), ejector);
         let (force_n, allowed) = (60.0, 0.0336);
         let feature =

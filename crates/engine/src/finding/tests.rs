@@ -18,11 +18,11 @@ fn blank() -> Project {
 fn post(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
     let kind = FeatureKind::PlainPost { diameter_mm };
     let at = DVec2::new(x, y);
-    KeyingFeature { name: String::new(), at, half: Half::Moving, kind, protrusion_mm: 2.0, measured: None }
+    KeyingFeature::new(at, Half::Moving, kind, 2.0)
 }
 
 fn screw(x: f64, y: f64, thread: ThreadSize) -> KeyingFeature {
-    KeyingFeature { kind: FeatureKind::SetScrew { thread }, ..post(x, y, 1.0) }
+    KeyingFeature { kind: FeatureKind::set_screw(thread), ..post(x, y, 1.0) }
 }
 
 fn gate(x: f64, y: f64, half: Half) -> Sprue {
@@ -40,8 +40,7 @@ fn gate(x: f64, y: f64, half: Half) -> Sprue {
 
 /// A pin that goes through the plate of 20 mm and comes out by 6 mm.
 fn ejector(x: f64, y: f64, diameter_mm: f64) -> Ejector {
-    let (name, at, face) = (String::new(), DVec2::new(x, y), EjectorFace::Plain);
-    Ejector { name, at, diameter_mm, length_mm: 80.0, stroke_mm: 6.0, face }
+    Ejector::new(DVec2::new(x, y), diameter_mm, 80.0, 6.0, EjectorFace::Plain)
 }
 
 fn with(items: Vec<Item>) -> Project {
@@ -123,8 +122,7 @@ fn a_screw_off_centre_is_moved_to_mid_channel() {
 
 #[test]
 fn a_cap_head_and_a_turned_head_get_the_next_smaller_size() {
-    let cap =
-        KeyingFeature { kind: FeatureKind::CapHead { thread: ThreadSize::M3 }, ..post(80.0, 60.0, 1.0) };
+    let cap = KeyingFeature { kind: FeatureKind::cap_head(ThreadSize::M3), ..post(80.0, 60.0, 1.0) };
     let project = with(vec![Item::Feature(cap)]);
     check(&project, "flow-gap", Severity::Warning, Some(0.25), true);
     assert!(layout(&project).findings[0].cure.contains("M2"));

@@ -2,10 +2,10 @@
 
 use keepside_model::{FeatureKind, KeyingFeature, Project};
 
-use crate::hardware;
 use crate::hold::around::Around;
 use crate::hold::head::{self, Head};
 use crate::hold::{ChannelSection, PointHold, post, set_screw};
+use crate::{hardware, outline};
 
 /// The hold of a keying feature that stands in a channel of this section.
 ///
@@ -32,17 +32,18 @@ fn computed(project: &Project, feature: &KeyingFeature, channel: ChannelSection)
         return around.hold(Vec::new(), 0.0);
     }
     match feature.kind {
-        FeatureKind::SetScrew { thread } => {
+        FeatureKind::SetScrew { thread, .. } => {
             let filled_share = project.holds.thread_filled_share;
             set_screw::hold(&around, hardware::thread(thread), filled_share, engaged_mm)
         }
-        FeatureKind::CapHead { thread } => {
+        FeatureKind::CapHead { thread, .. } => {
             let screw = hardware::cap_head(thread);
             let head = Head {
-                head_mm: screw.head_diameter_mm,
+                head_mm: outline::plan_diameter_mm(&feature.kind),
                 neck_mm: hardware::nominal_diameter_mm(thread),
                 height_mm: screw.head_height_mm,
                 underside_rad: 0.0,
+                under_at_most_mm: f64::INFINITY,
             };
             head::hold(&around, head, engaged_mm)
         }
@@ -52,10 +53,21 @@ fn computed(project: &Project, feature: &KeyingFeature, channel: ChannelSection)
                 neck_mm: neck_diameter_mm,
                 height_mm: head_height_mm,
                 underside_rad: underside_deg.to_radians(),
+                under_at_most_mm: f64::INFINITY,
             };
             head::hold(&around, head, engaged_mm)
         }
         FeatureKind::PlainPost { diameter_mm } => post::hold(&around, diameter_mm, engaged_mm),
+        FeatureKind::RingedPost { diameter_mm, ring_depth_mm, ring_width_mm, land_mm, flank_deg } => {
+            let head = Head {
+                head_mm: diameter_mm,
+                neck_mm: (diameter_mm - 2.0 * ring_depth_mm).max(0.0),
+                height_mm: land_mm,
+                underside_rad: flank_deg.to_radians(),
+                under_at_most_mm: ring_width_mm,
+            };
+            head::hold(&around, head, engaged_mm)
+        }
     }
 }
 
@@ -74,14 +86,7 @@ mod tests {
         ChannelSection { width_mm: 8.0, depth_mm: 5.0, depth_in_half_mm: 2.5, to_wall_mm: 4.0 };
 
     fn pin(kind: FeatureKind, protrusion_mm: f64) -> KeyingFeature {
-        KeyingFeature {
-            name: String::new(),
-            at: DVec2::ZERO,
-            half: Half::Moving,
-            kind,
-            protrusion_mm,
-            measured: None,
-        }
+        KeyingFeature::new(DVec2::ZERO, Half::Moving, kind, protrusion_mm)
     }
 
     fn of(kind: FeatureKind, protrusion_mm: f64) -> PointHold {
@@ -96,7 +101,7 @@ mod tests {
         hold.cases.iter().find(|case| case.name == name).map_or(f64::NAN, |case| case.force_n)
     }
 
-    const SCREW: FeatureKind = FeatureKind::SetScrew { thread: ThreadSize::M4 };
+    const SCREW: FeatureKind = FeatureKind::set_screw(ThreadSize::M4);
 
     #[test]
     fn a_set_screw_strips_its_thread_in_shear_over_its_length() {
@@ -145,7 +150,7 @@ mod tests {
 
     #[test]
     fn a_flat_head_cannot_slide_off() {
-        for kind in [turned(0.0, 4.0, 3.0), FeatureKind::CapHead { thread: ThreadSize::M2 }] {
+        for kind in [turned(0.0, 4.0, 3.0), FeatureKind::cap_head(ThreadSize::M2)] {
             let hold = of(kind, 3.0);
             assert!(force(&hold, "expand").is_infinite());
             assert_eq!((hold.governed_by, hold.ending), ("shear", Ending::Breaks));
@@ -244,8 +249,8 @@ mod tests {
         ) {
             let thread = ThreadSize::ALL[size];
             let kind = match which {
-                0 => FeatureKind::SetScrew { thread },
-                1 => FeatureKind::CapHead { thread },
+                0 => FeatureKind::set_screw(thread),
+                1 => FeatureKind::cap_head(thread),
                 2 => FeatureKind::TurnedHead {
                     head_diameter_mm: diameters.0,
                     neck_diameter_mm: diameters.1,

@@ -17,6 +17,9 @@ pub(super) struct Head {
     pub(super) height_mm: f64,
     /// Angle of the underside to the parting plane, rad.
     pub(super) underside_rad: f64,
+    /// The most plastic that fits under the rim, mm: the width of a ring; infinite if the neck goes down to
+    /// the channel floor.
+    pub(super) under_at_most_mm: f64,
 }
 
 /// The undercut that a head makes at its protrusion.
@@ -37,7 +40,7 @@ impl Head {
     /// The undercut; `None` if no plastic gets behind the head, because it sits on the channel floor or
     /// is no wider than its neck.
     fn undercut(&self, engaged_mm: f64) -> Option<Undercut> {
-        let under_mm = engaged_mm - self.height_mm;
+        let under_mm = (engaged_mm - self.height_mm).min(self.under_at_most_mm);
         let full_mm = 0.5 * (self.head_mm - self.neck_mm);
         if under_mm <= 0.0 || full_mm <= 0.0 {
             return None;

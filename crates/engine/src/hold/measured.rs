@@ -97,14 +97,12 @@ mod tests {
             measured: None,
         });
         let screw = |x| {
-            Item::Feature(KeyingFeature {
-                name: String::new(),
-                at: DVec2::new(x, 60.0),
-                half: Half::Moving,
-                kind: FeatureKind::SetScrew { thread: ThreadSize::M3 },
-                protrusion_mm: 1.8,
-                measured: None,
-            })
+            Item::Feature(KeyingFeature::new(
+                DVec2::new(x, 60.0),
+                Half::Moving,
+                FeatureKind::set_screw(ThreadSize::M3),
+                1.8,
+            ))
         };
         for (id, item) in [(20, gate), (21, screw(70.0)), (22, screw(130.5))] {
             project.apply(&Edit::Add(Id(id), item)).unwrap();

@@ -19,8 +19,8 @@ fn sprue(at: DVec2) -> Sprue {
 }
 
 fn screw(at: DVec2) -> KeyingFeature {
-    let kind = FeatureKind::SetScrew { thread: ThreadSize::M4 };
-    KeyingFeature { name: String::new(), at, half: Half::Moving, kind, protrusion_mm: 2.0, measured: None }
+    let kind = FeatureKind::set_screw(ThreadSize::M4);
+    KeyingFeature::new(at, Half::Moving, kind, 2.0)
 }
 
 /// A strip of 120 mm along x with sprues and screws at these places along it.

@@ -119,11 +119,14 @@ pub fn of(project: &Project) -> Outline {
 /// Diameter of a keying feature seen in plan, mm: the largest that stands in the channel.
 pub fn plan_diameter_mm(kind: &FeatureKind) -> f64 {
     match *kind {
-        FeatureKind::SetScrew { thread } => hardware::nominal_diameter_mm(thread),
-        FeatureKind::CapHead { thread } => hardware::cap_head_diameter_mm(thread),
+        FeatureKind::SetScrew { thread, .. } => hardware::nominal_diameter_mm(thread),
+        FeatureKind::CapHead { thread, turned_mm, .. } => {
+            let bought_mm = hardware::cap_head_diameter_mm(thread);
+            turned_mm.map_or(bought_mm, |turned_mm| turned_mm.min(bought_mm))
+        }
         FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, .. } => {
             head_diameter_mm.max(neck_diameter_mm)
         }
-        FeatureKind::PlainPost { diameter_mm } => diameter_mm,
+        FeatureKind::PlainPost { diameter_mm } | FeatureKind::RingedPost { diameter_mm, .. } => diameter_mm,
     }
 }

@@ -311,14 +311,7 @@ fn the_channel_is_found_at_a_point() {
 }
 
 fn pin(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
-    KeyingFeature {
-        name: String::new(),
-        at: DVec2::new(x, y),
-        half: Half::Moving,
-        kind: FeatureKind::PlainPost { diameter_mm },
-        protrusion_mm: 2.0,
-        measured: None,
-    }
+    KeyingFeature::new(DVec2::new(x, y), Half::Moving, FeatureKind::PlainPost { diameter_mm }, 2.0)
 }
 
 fn gap_to(project: &Project, feature: u32, to: GapTo) -> Option<f64> {
@@ -368,8 +361,8 @@ fn a_pin_that_leaves_the_channel_has_a_negative_gap() {
 
 #[test]
 fn plan_diameters_are_the_largest_that_stand_in_the_channel() {
-    let set = |thread| plan_diameter_mm(&FeatureKind::SetScrew { thread });
-    let cap = |thread| plan_diameter_mm(&FeatureKind::CapHead { thread });
+    let set = |thread| plan_diameter_mm(&FeatureKind::set_screw(thread));
+    let cap = |thread| plan_diameter_mm(&FeatureKind::cap_head(thread));
     assert_eq!(set(ThreadSize::M2_5), 2.5);
     // Head diameters of ISO 4762, plain heads, from memory and as in the tables of screws.
     let heads = ThreadSize::ALL.map(cap);

@@ -40,7 +40,7 @@ fn pin(pen: &Pen<'_>, ejector: &Ejector, along_mm: f64) {
         EjectorFace::Plain => {
             pen.painter.line_segment([body.left_bottom(), body.right_bottom()], face);
         }
-        EjectorFace::Grooved => {
+        EjectorFace::Grooved | EjectorFace::Crossed => {
             for part in [-0.6_f32, 0.0, 0.6] {
                 let foot = pos2(x + part * half_px, face_y);
                 pen.painter.line_segment([foot, foot - vec2(0.0, GROOVE_PX)], face);

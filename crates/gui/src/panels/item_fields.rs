@@ -1,8 +1,9 @@
 //! The fields of one item of each kind.
 
+use keepside_engine::{hardware, outline};
 use keepside_model::{
-    Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, HoleUse, Item, KeyingFeature, PlateHole, Run,
-    Sprue, ThreadSize, Vent, bounds,
+    Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, HoleUse, Item, KeyingFeature, Lock, PlateHole,
+    Run, ScrewEnd, Sprue, ThreadSize, Vent, bounds,
 };
 
 use super::fields::Fields;
@@ -31,22 +32,28 @@ fn feature(fields: &mut Fields<'_>, feature: &mut KeyingFeature) {
     fields.text("Name", &mut feature.name);
     place(fields, &mut feature.at);
     fields.choice("Set into", &mut feature.half, &HALVES);
-    let thread = match feature.kind {
-        FeatureKind::SetScrew { thread } | FeatureKind::CapHead { thread } => thread,
-        _ => ThreadSize::M3,
-    };
-    let diameter_mm = keepside_engine::outline::plan_diameter_mm(&feature.kind);
+    let thread = feature.kind.thread().unwrap_or(ThreadSize::M3);
+    let diameter_mm = outline::plan_diameter_mm(&feature.kind);
     let head = FeatureKind::TurnedHead {
         head_diameter_mm: diameter_mm,
         neck_diameter_mm: (diameter_mm * 0.75).max(bounds::FEATURE_SIZE.min),
         head_height_mm: (feature.protrusion_mm * 0.5).max(bounds::FEATURE_SIZE.min),
         underside_deg: 30.0,
     };
+    // A ring as for a sprue puller: a quarter of a millimetre deep, half a millimetre wide.
+    let ringed = FeatureKind::RingedPost {
+        diameter_mm,
+        ring_depth_mm: 0.25,
+        ring_width_mm: 0.5,
+        land_mm: (feature.protrusion_mm * 0.3).max(bounds::RING.min),
+        flank_deg: 45.0,
+    };
     let kinds = [
-        (FeatureKind::SetScrew { thread }, "set screw"),
-        (FeatureKind::CapHead { thread }, "cap screw head"),
+        (FeatureKind::set_screw(thread), "set screw"),
+        (FeatureKind::cap_head(thread), "cap screw head"),
         (head, "turned head"),
         (FeatureKind::PlainPost { diameter_mm }, "plain post"),
+        (ringed, "ringed post"),
     ];
     let present = kinds.map(|(kind, words)| {
         let same = std::mem::discriminant(&kind) == std::mem::discriminant(&feature.kind);
@@ -55,8 +62,19 @@ fn feature(fields: &mut Fields<'_>, feature: &mut KeyingFeature) {
     fields.choice("Kind", &mut feature.kind, &present);
     let threads = ThreadSize::ALL.map(|thread| (thread, thread.designation()));
     match &mut feature.kind {
-        FeatureKind::SetScrew { thread } | FeatureKind::CapHead { thread } => {
+        FeatureKind::SetScrew { thread, end } => {
             fields.choice("Thread", thread, &threads);
+            fields.choice("End in the channel", end, &ScrewEnd::ALL.map(|end| (end, end.word())));
+        }
+        FeatureKind::CapHead { thread, turned_mm, chamfer_mm } => {
+            fields.choice("Thread", thread, &threads);
+            let bought_mm = hardware::cap_head_diameter_mm(*thread);
+            let heads = [(None, "as bought"), (turned_mm.or(Some(0.9 * bought_mm)), "turned down")];
+            fields.choice("Head", turned_mm, &heads);
+            if let Some(turned_mm) = turned_mm {
+                fields.number("Turned to", turned_mm, bounds::FEATURE_SIZE);
+            }
+            fields.number("Chamfer under head", chamfer_mm, bounds::CHAMFER);
         }
         FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
             fields.number("Head diameter", head_diameter_mm, bounds::FEATURE_SIZE);
@@ -67,8 +85,16 @@ fn feature(fields: &mut Fields<'_>, feature: &mut KeyingFeature) {
         FeatureKind::PlainPost { diameter_mm } => {
             fields.number("Diameter", diameter_mm, bounds::FEATURE_SIZE);
         }
+        FeatureKind::RingedPost { diameter_mm, ring_depth_mm, ring_width_mm, land_mm, flank_deg } => {
+            fields.number("Diameter", diameter_mm, bounds::FEATURE_SIZE);
+            fields.number("Ring depth", ring_depth_mm, bounds::RING);
+            fields.number("Ring width", ring_width_mm, bounds::RING);
+            fields.number("Ring below top", land_mm, bounds::RING);
+            fields.number("Ring's upper flank", flank_deg, bounds::UNDERSIDE);
+        }
     }
     fields.number("Protrusion", &mut feature.protrusion_mm, bounds::PROTRUSION);
+    fields.choice("Locked by", &mut feature.lock, &Lock::ALL.map(|lock| (lock, lock.word())));
 }
 
 fn sprue(fields: &mut Fields<'_>, sprue: &mut Sprue) {
@@ -104,8 +130,14 @@ fn ejector(fields: &mut Fields<'_>, ejector: &mut Ejector) {
     fields.number("Diameter", &mut ejector.diameter_mm, bounds::EJECTOR_DIAMETER);
     fields.number("Free length", &mut ejector.length_mm, bounds::EJECTOR_LENGTH);
     fields.number("Stroke", &mut ejector.stroke_mm, bounds::EJECTOR_STROKE);
-    let faces = [(EjectorFace::Plain, "plain"), (EjectorFace::Grooved, "grooved")];
-    fields.choice("Face", &mut ejector.face, &faces);
+    let faces = [EjectorFace::Plain, EjectorFace::Grooved, EjectorFace::Crossed];
+    fields.choice("Face", &mut ejector.face, &faces.map(|face| (face, face.word())));
+    if ejector.face.keys() {
+        fields.number("Groove pitch", &mut ejector.grooves.pitch_mm, bounds::GROOVE);
+        fields.number("Groove mouth", &mut ejector.grooves.mouth_mm, bounds::GROOVE);
+        fields.number("Groove depth", &mut ejector.grooves.depth_mm, bounds::GROOVE);
+        fields.number("Sides lean by", &mut ejector.grooves.lean_deg, bounds::LEAN);
+    }
 }
 
 fn run(fields: &mut Fields<'_>, run: &mut Run) {

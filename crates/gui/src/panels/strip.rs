@@ -208,22 +208,13 @@ mod tests {
     /// The blank project with set screw K2 and ejector E3.
     fn project() -> Project {
         let mut project = Project::blank();
-        let screw = KeyingFeature {
-            name: String::new(),
-            at: DVec2::new(80.0, 60.0),
-            half: Half::Moving,
-            kind: FeatureKind::SetScrew { thread: ThreadSize::M3 },
-            protrusion_mm: 1.8,
-            measured: None,
-        };
-        let ejector = Ejector {
-            name: String::new(),
-            at: DVec2::new(120.0, 60.0),
-            diameter_mm: 4.0,
-            length_mm: 100.0,
-            stroke_mm: 10.0,
-            face: EjectorFace::Plain,
-        };
+        let screw = KeyingFeature::new(
+            DVec2::new(80.0, 60.0),
+            Half::Moving,
+            FeatureKind::set_screw(ThreadSize::M3),
+            1.8,
+        );
+        let ejector = Ejector::new(DVec2::new(120.0, 60.0), 4.0, 100.0, 10.0, EjectorFace::Plain);
         project.apply(&Edit::Add(Id(2), Item::Feature(screw))).unwrap();
         project.apply(&Edit::Add(Id(3), Item::Ejector(ejector))).unwrap();
         project

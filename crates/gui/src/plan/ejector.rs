@@ -69,6 +69,10 @@ fn pin(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Ejector) {
     match ejector.face {
         EjectorFace::Plain => quarters(painter, at, radius * 0.72, palette.moving),
         EjectorFace::Grooved => grooves(painter, at, radius, Stroke::new(1.4, palette.moving)),
+        EjectorFace::Crossed => {
+            grooves(painter, at, radius, Stroke::new(1.4, palette.moving));
+            cross_grooves(painter, at, radius, Stroke::new(1.4, palette.moving));
+        }
     }
     painter.circle_stroke(at, radius, Stroke::new(1.8, palette.moving));
     harm_mark(canvas, session, id, at, radius);
@@ -97,6 +101,14 @@ fn quarters(painter: &Painter, at: Pos2, radius: f32, ink: egui::Color32) {
 }
 
 /// Lines across a disc.
+fn cross_grooves(painter: &Painter, at: Pos2, radius: f32, stroke: Stroke) {
+    for offset in [-0.5_f32, 0.0, 0.5] {
+        let half = (1.0 - offset * offset).sqrt() * radius;
+        let middle = at + vec2(offset * radius, 0.0);
+        painter.line_segment([middle - vec2(0.0, half), middle + vec2(0.0, half)], stroke);
+    }
+}
+
 fn grooves(painter: &Painter, at: Pos2, radius: f32, stroke: Stroke) {
     for offset in [-0.5_f32, 0.0, 0.5] {
         let half = (1.0 - offset * offset).sqrt() * radius;

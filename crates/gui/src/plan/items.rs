@@ -182,6 +182,11 @@ fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &Keying
         FeatureKind::CapHead { .. } => {
             canvas.painter.add(Shape::closed_line(hexagon(at, radius * 0.55), thin));
         }
+        FeatureKind::RingedPost { diameter_mm, ring_depth_mm, .. } => {
+            let neck = canvas.camera.px(0.5 * diameter_mm - ring_depth_mm).max(0.0);
+            canvas.painter.extend(Shape::dashed_line(&circle(at, neck), thin, 3.0, 2.0));
+            centre_cross(canvas, feature.at, radius * 0.3, canvas.palette.plate);
+        }
         FeatureKind::TurnedHead { neck_diameter_mm, .. } => {
             let neck = canvas.camera.px(neck_diameter_mm / 2.0).min(radius);
             canvas.painter.extend(Shape::dashed_line(&circle(at, neck), thin, 3.0, 2.0));

@@ -35,7 +35,7 @@ fn the_first_ejector_has_bench_sizes_and_the_next_is_like_it() {
 
     gui.get_by_role_and_label(Role::ComboBox, "Face").click();
     gui.run();
-    click(&mut gui, "grooved");
+    click(&mut gui, "parallel grooves");
     assert_eq!(gui.state().session.document().ejectors[&Id(8)].face, EjectorFace::Grooved);
     set(&mut gui, 110.0, 60.0);
     let second = &gui.state().session.document().ejectors[&Id(9)];
@@ -100,14 +100,7 @@ fn on_heads(neck_diameter_mm: f64) -> Project {
         project.features.get_mut(&id).unwrap().kind = head;
     }
     for (id, x) in [(8, 75.0), (9, 85.0), (10, 115.0), (11, 125.0)] {
-        let ejector = Ejector {
-            name: String::new(),
-            at: DVec2::new(x, 60.0),
-            diameter_mm: 4.0,
-            length_mm: 60.0,
-            stroke_mm: 10.0,
-            face: EjectorFace::Plain,
-        };
+        let ejector = Ejector::new(DVec2::new(x, 60.0), 4.0, 60.0, 10.0, EjectorFace::Plain);
         project.apply(&Edit::Add(Id(id), Item::Ejector(ejector))).unwrap();
     }
     project

@@ -52,16 +52,9 @@ pub(crate) fn marker() -> Project {
         })
     };
     let pin = |x| {
-        let kind = FeatureKind::SetScrew { thread: ThreadSize::M3 };
+        let kind = FeatureKind::set_screw(ThreadSize::M3);
         let at = DVec2::new(x, 60.0);
-        Item::Feature(KeyingFeature {
-            name: name(),
-            at,
-            half: Half::Moving,
-            kind,
-            protrusion_mm: 1.8,
-            measured: None,
-        })
+        Item::Feature(KeyingFeature::new(at, Half::Moving, kind, 1.8))
     };
     let at = DVec2::new(163.0, 60.0);
     let (width_mm, depth_mm, length_mm) = (4.0, 0.02, 20.0);
