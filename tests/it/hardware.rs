@@ -139,10 +139,15 @@ fn set_screws_are_those_of_iso_4026_to_4029() {
             flat_point_mm,
             dog_point_mm,
             cup_point_mm,
+            dog_short_mm,
+            dog_long_mm,
         } = *hardware::set_screw(size);
         let got = [socket_mm, socket_depth_short_mm, socket_depth_long_mm, flat_point_mm, dog_point_mm];
         assert_eq!(got[..], numbers[..5], "{}", size.designation());
         assert_eq!(cup_point_mm, numbers[6], "{}", size.designation());
+        // Least lengths, which are the nominal ones; the long dog is twice as long.
+        assert_eq!([dog_short_mm, dog_long_mm], [numbers[8], numbers[10]], "{}", size.designation());
+        check(size, "long dog point", dog_long_mm, 2.0 * dog_short_mm, 0.011);
         assert!(cup_point_mm < hardware::thread(size).minor_diameter_mm, "{}", size.designation());
     }
 }

@@ -67,6 +67,10 @@ pub struct SetScrew {
     pub dog_point_mm: f64,
     /// Largest diameter of a cup point, mm.
     pub cup_point_mm: f64,
+    /// Least length of a short dog point, mm: what screws of the usual short lengths have.
+    pub dog_short_mm: f64,
+    /// Least length of a long dog point, mm.
+    pub dog_long_mm: f64,
 }
 
 /// The thread of a size.
@@ -124,11 +128,12 @@ static CAP_HEADS: [CapHead; table::ROWS] = {
 };
 
 static SET_SCREWS: [SetScrew; table::ROWS] = {
-    let rows = table::read::<6>(
+    let rows = table::read::<8>(
         include_str!("../../../assets/hardware/set_screws.csv"),
-        "size,socket_mm,socket_depth_short_mm,socket_depth_long_mm,flat_point_mm,dog_point_mm,cup_point_mm",
+        "size,socket_mm,socket_depth_short_mm,socket_depth_long_mm,flat_point_mm,dog_point_mm,cup_point_mm,\
+         dog_short_mm,dog_long_mm",
     );
-    let mut screws = [SetScrew::of([1.0; 6]); table::ROWS];
+    let mut screws = [SetScrew::of([1.0; 8]); table::ROWS];
     let mut row = 0;
     while row < table::ROWS {
         screws[row] = SetScrew::of(rows[row]);
@@ -179,7 +184,7 @@ impl CapHead {
 }
 
 impl SetScrew {
-    const fn of(row: [f64; 6]) -> Self {
+    const fn of(row: [f64; 8]) -> Self {
         Self {
             socket_mm: row[0],
             socket_depth_short_mm: row[1],
@@ -187,6 +192,8 @@ impl SetScrew {
             flat_point_mm: row[3],
             dog_point_mm: row[4],
             cup_point_mm: row[5],
+            dog_short_mm: row[6],
+            dog_long_mm: row[7],
         }
     }
 }
