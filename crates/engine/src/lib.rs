@@ -9,6 +9,7 @@
 
 mod analysis;
 mod beam;
+mod cross_section;
 pub mod finding;
 pub mod hardware;
 pub mod hold;
@@ -17,5 +18,6 @@ pub mod opening;
 pub mod outline;
 
 pub use analysis::{Analysis, Layout, analyse, layout};
+pub use cross_section::flank;
 pub use finding::{Finding, Severity};
 pub use opening::{Cancel, Margin, NotComputed, Opening};

@@ -351,6 +351,32 @@ impl ChannelShape {
         }
     }
 
+    /// The flank upwards as points, half width and height, a rib included; arcs in chords of at most
+    /// `step_rad`.
+    pub(crate) fn flank_points(&self, step_rad: f64) -> Vec<DVec2> {
+        let mut points: Vec<DVec2> = Vec::new();
+        let mut put = |point: DVec2| {
+            if points.last().is_none_or(|last| last.distance(point) > SLACK_MM) {
+                points.push(point);
+            }
+        };
+        for piece in self.flank() {
+            match piece {
+                Piece::Line { from, to } => [from, to].into_iter().for_each(&mut put),
+                Piece::Arc { centre, radius_mm, from_rad, to_rad } => {
+                    let steps = ((to_rad - from_rad).abs() / step_rad).ceil().clamp(1.0, 1000.0);
+                    let mut step = 0.0;
+                    while step <= steps {
+                        let rad = from_rad + (to_rad - from_rad) * step / steps;
+                        put(centre + radius_mm * DVec2::from_angle(rad));
+                        step += 1.0;
+                    }
+                }
+            }
+        }
+        points
+    }
+
     /// The flank without a rib, from the floor of a half to the other floor.
     fn body_from(&self, half: Half) -> Vec<Piece> {
         if self.undercut(half).is_some() {
