@@ -16,6 +16,7 @@ pub mod hold;
 mod network;
 pub mod opening;
 pub mod outline;
+pub mod silhouette;
 
 pub use analysis::{Analysis, Layout, analyse, layout};
 pub use cross_section::flank;
