@@ -9,19 +9,19 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let needed_mm = drawn.project.limits.end_gap_mm;
     for gap in drawn.gaps {
         let GapTo::ChannelEnd(run) = gap.to else { continue };
-        let Some(feature) = drawn.project.features.get(&gap.feature) else { continue };
+        let Some(feature) = drawn.project.features.get(&gap.item) else { continue };
         if gap.gap_mm >= needed_mm - SLACK_MM || gap.gap_mm < -SLACK_MM {
             continue;
         }
         let message = format!(
             "{} {} leaves {:.2} mm of plastic to the end of run {}; {needed_mm:.2} mm is needed",
             feature.kind.word(),
-            drawn.project.tag(gap.feature),
+            drawn.project.tag(gap.item),
             gap.gap_mm.max(0.0),
             drawn.project.tag(run),
         );
         let finding =
-            Finding::new("end-gap", Severity::Warning, [gap.feature, run], Some(gap.to_point), message)
+            Finding::new("end-gap", Severity::Warning, [gap.item, run], Some(gap.to_point), message)
                 .comparing_mm(gap.gap_mm, needed_mm);
         // Along the channel away from the end; a round end may be nearest off the centre line, so the
         // way is tried in small steps.
@@ -38,7 +38,7 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
         findings.push(match place {
             Some(place) => {
                 let by_mm = place.distance(feature.at);
-                let edit = move_to(gap.feature, feature.at, place);
+                let edit = move_to(gap.item, feature.at, place);
                 finding.cured_by(format!("Move it {by_mm:.1} mm away from the end"), edit)
             }
             None => finding.cured_by("Move it away from the end, or make the run longer", None),

@@ -12,7 +12,7 @@ use crate::outline::{GapTo, channel_at, plan_diameter_mm};
 pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let needed_mm = drawn.project.limits.flow_gap_mm;
     for gap in drawn.gaps.iter().filter(|gap| gap.to == GapTo::ChannelEdge) {
-        let Some(feature) = drawn.project.features.get(&gap.feature) else { continue };
+        let Some(feature) = drawn.project.features.get(&gap.item) else { continue };
         // What reaches beyond the wall is told by its own rule.
         if gap.gap_mm >= needed_mm - SLACK_MM || gap.gap_mm < -SLACK_MM {
             continue;
@@ -21,11 +21,11 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "{} {} leaves {:.2} mm to the channel's edge{}; plastic needs {needed_mm:.2} mm to flow round it",
             feature.kind.word(),
-            drawn.project.tag(gap.feature),
+            drawn.project.tag(gap.item),
             gap.gap_mm.max(0.0),
             if both { ", and too little on the other side" } else { "" },
         );
-        let finding = Finding::new("flow-gap", Severity::Warning, [gap.feature], Some(gap.to_point), message)
+        let finding = Finding::new("flow-gap", Severity::Warning, [gap.item], Some(gap.to_point), message)
             .comparing_mm(gap.gap_mm, needed_mm);
         findings.push(cured(drawn, finding, feature));
     }

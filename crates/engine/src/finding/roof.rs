@@ -14,12 +14,12 @@ const SHUT_OFF_MM: f64 = 0.02;
 pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let needed_mm = drawn.project.limits.roof_mm;
     for gap in drawn.gaps.iter().filter(|gap| gap.to == GapTo::Roof) {
-        let Some(feature) = drawn.project.features.get(&gap.feature) else { continue };
+        let Some(feature) = drawn.project.features.get(&gap.item) else { continue };
         if gap.gap_mm >= needed_mm - SLACK_MM {
             continue;
         }
         let (what, roof_mm) =
-            (format!("{} {}", feature.kind.word(), drawn.project.tag(gap.feature)), gap.gap_mm);
+            (format!("{} {}", feature.kind.word(), drawn.project.tag(gap.item)), gap.gap_mm);
         let depth_mm = feature.protrusion_mm + roof_mm;
         let (severity, message) = if roof_mm < -SHUT_OFF_MM {
             let message = format!(
@@ -34,7 +34,7 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
             let message = format!("{what} leaves a roof of {roof_mm:.2} mm; {needed_mm:.2} mm is needed");
             (Severity::Warning, message)
         };
-        let finding = Finding::new("roof", severity, [gap.feature], Some(feature.at), message)
+        let finding = Finding::new("roof", severity, [gap.item], Some(feature.at), message)
             .comparing_mm(roof_mm, needed_mm);
         findings.push(match severity {
             Severity::Note => finding,

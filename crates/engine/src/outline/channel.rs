@@ -3,6 +3,8 @@
 use glam::DVec2;
 use keepside_model::{EndShape, Half, Id, Project, Run, Vent};
 
+use super::Wall;
+use super::edge::{Edge, Extent};
 use super::leg::{Leg, legs};
 
 /// The channel as seen from a point of the plan.
@@ -28,7 +30,6 @@ pub struct ChannelAt {
 
 /// The channel at `point`, or nearest to it; `None` if no run has a length.
 pub fn channel_at(project: &Project, point: DVec2) -> Option<ChannelAt> {
-    let beyond_mm = |place: &ChannelAt| place.offset_mm.abs() - 0.5 * place.width_mm;
     runs_at(project, point)
         .reduce(|a, b| if (!b.inside, beyond_mm(&b)) < (!a.inside, beyond_mm(&a)) { b } else { a })
 }
@@ -50,8 +51,13 @@ pub fn depth_in_half_mm(project: &Project, half: Half, point: DVec2) -> f64 {
 
 /// Direction in which a vent runs from the channel into the plate, in the plan, of length 1.
 pub fn vent_direction(project: &Project, vent: &Vent) -> DVec2 {
-    channel_at(project, vent.at)
-        .and_then(|place| (vent.at - place.at).try_normalize().or(Some(place.direction.perp())))
+    vent_way(vent.at, channel_at(project, vent.at))
+}
+
+/// Direction in which a vent at `at` runs, from the channel there.
+pub(super) fn vent_way(at: DVec2, place: Option<ChannelAt>) -> DVec2 {
+    place
+        .and_then(|place| (at - place.at).try_normalize().or(Some(place.direction.perp())))
         .unwrap_or(DVec2::Y)
 }
 
@@ -60,11 +66,24 @@ pub(crate) fn runs_at(project: &Project, point: DVec2) -> impl Iterator<Item = C
     project.part.runs.iter().filter_map(move |(&id, run)| on_run(id, run, point))
 }
 
-fn on_run(id: Id, run: &Run, point: DVec2) -> Option<ChannelAt> {
-    let legs = legs(run);
-    let last = legs.len().checked_sub(1)?;
-    let closed = last > 0 && legs[0].from.at.distance(legs[last].to.at) <= super::leg::MERGE_MM;
-    let place = |(index, leg): (usize, &Leg)| {
+/// How far a point lies beyond the wall of the channel it is seen from, mm, negative within.
+pub(super) fn beyond_mm(place: &ChannelAt) -> f64 {
+    place.offset_mm.abs() - 0.5 * place.width_mm
+}
+
+/// A leg with what its run says of its ends.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Placed {
+    run: Id,
+    leg: Leg,
+    /// Whether the channel is cut off square at the leg's start, and at its end.
+    cut: [bool; 2],
+}
+
+impl Placed {
+    /// The channel of this leg at `point`.
+    pub(super) fn at(&self, point: DVec2) -> ChannelAt {
+        let leg = &self.leg;
         let foot = leg.foot(point);
         let t = foot.clamp(0.0, 1.0);
         let station = leg.station(t);
@@ -72,11 +91,9 @@ fn on_run(id: Id, run: &Run, point: DVec2) -> Option<ChannelAt> {
         let away = point - station.at;
         let offset_mm = away.length() * if direction.perp_dot(away) < 0.0 { -1.0 } else { 1.0 };
         // Beyond a square end is outside, however near.
-        let cut_off = !closed
-            && ((index == 0 && foot < 0.0 && run.start == EndShape::Square)
-                || (index == last && foot > 1.0 && run.end == EndShape::Square));
+        let cut_off = (self.cut[0] && foot < 0.0) || (self.cut[1] && foot > 1.0);
         ChannelAt {
-            run: id,
+            run: self.run,
             at: station.at,
             along_mm: leg.start_mm + leg.length_mm * t,
             direction,
@@ -85,12 +102,41 @@ fn on_run(id: Id, run: &Run, point: DVec2) -> Option<ChannelAt> {
             offset_mm,
             inside: !cut_off && offset_mm.abs() <= station.half_width_mm,
         }
-    };
-    let beyond_mm = |place: &ChannelAt| place.offset_mm.abs() - 0.5 * place.width_mm;
+    }
+
+    /// A box round everything that lies in this leg's channel.
+    pub(super) fn extent(&self) -> Extent {
+        let leg = &self.leg;
+        let line = Edge { from: leg.from.at, to: leg.to.at, curve: leg.curve, wall: Wall::Unknown };
+        let reach = DVec2::splat(leg.from.half_width_mm.max(leg.to.half_width_mm));
+        let Extent { low, high } = line.extent();
+        Extent { low: low - reach, high: high + reach }
+    }
+}
+
+/// The legs of a run, in order.
+fn placed(id: Id, run: &Run) -> impl Iterator<Item = Placed> + use<> {
+    let legs = legs(run);
+    let last = legs.len().saturating_sub(1);
+    let closed = last > 0 && legs[0].from.at.distance(legs[last].to.at) <= super::leg::MERGE_MM;
+    let [start, end] = [run.start, run.end].map(|end| !closed && end == EndShape::Square);
+    legs.into_iter().enumerate().map(move |(index, leg)| Placed {
+        run: id,
+        leg,
+        cut: [start && index == 0, end && index == last],
+    })
+}
+
+/// The legs of all runs of the project, run by run.
+pub(super) fn placed_legs(project: &Project) -> impl Iterator<Item = Placed> {
+    project.part.runs.iter().flat_map(|(&id, run)| placed(id, run))
+}
+
+fn on_run(id: Id, run: &Run, point: DVec2) -> Option<ChannelAt> {
     let nearer = |a: ChannelAt, b: ChannelAt| {
         if (!b.inside, beyond_mm(&b)) < (!a.inside, beyond_mm(&a)) { b } else { a }
     };
-    legs.iter().enumerate().map(place).reduce(nearer)
+    placed(id, run).map(|leg| leg.at(point)).reduce(nearer)
 }
 
 #[cfg(test)]

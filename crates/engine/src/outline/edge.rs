@@ -7,19 +7,19 @@ use super::{Piece, Wall};
 
 /// A directed line or arc.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Edge {
-    pub(super) from: DVec2,
-    pub(super) to: DVec2,
+pub(crate) struct Edge {
+    pub(crate) from: DVec2,
+    pub(crate) to: DVec2,
     /// `None` for a line.
-    pub(super) curve: Option<Curve>,
-    pub(super) wall: Wall,
+    pub(crate) curve: Option<Curve>,
+    pub(crate) wall: Wall,
 }
 
 /// An upright box, mm.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Extent {
-    pub(super) low: DVec2,
-    pub(super) high: DVec2,
+pub(crate) struct Extent {
+    pub(crate) low: DVec2,
+    pub(crate) high: DVec2,
 }
 
 impl Extent {
@@ -114,6 +114,43 @@ impl Edge {
             },
             _ => (t, self.at(t)),
         }
+    }
+
+    /// The same for the part of the edge that lies in the direction of `way` as seen from `point`, or
+    /// square to it; `None` if no part does.
+    pub(super) fn nearest_beyond(&self, point: DVec2, way: DVec2) -> Option<(f64, DVec2)> {
+        let lies_there = |at: DVec2| (at - point).dot(way) >= 0.0;
+        let (t, at) = self.nearest(point);
+        if lies_there(at) {
+            return Some((t, at));
+        }
+        // Else an end, or where the edge crosses the line that divides the plan.
+        let across = way.perp();
+        let mut places = [Some((0.0, self.from)), Some((1.0, self.to)), None, None];
+        match self.curve {
+            None => {
+                let (from, along) = ((self.from - point).dot(way), (self.to - self.from).dot(way));
+                let t = -from / along;
+                places[2] = (t > 0.0 && t < 1.0).then(|| (t, self.at(t)));
+            }
+            Some(arc) => {
+                let centre = arc.centre - point;
+                let half = (arc.radius_mm * arc.radius_mm - centre.dot(way).powi(2)).max(0.0).sqrt();
+                for (place, off) in places[2..].iter_mut().zip([half, -half]) {
+                    let at = point + across * (centre.dot(across) + off);
+                    let t = arc.share(at);
+                    // A circle that does not reach the line has no place on it.
+                    let on = (at.distance(arc.centre) - arc.radius_mm).abs() < super::leg::MERGE_MM;
+                    *place = (on && t > 0.0 && t < 1.0).then_some((t, at));
+                }
+            }
+        }
+        let slack = |at: DVec2| (at - point).dot(way) >= -super::leg::MERGE_MM;
+        let places = places.into_iter().enumerate().filter_map(|(index, place)| {
+            let there = |(_, at): &(f64, DVec2)| if index < 2 { lies_there(*at) } else { slack(*at) };
+            place.filter(there)
+        });
+        places.min_by(|a, b| a.1.distance(point).total_cmp(&b.1.distance(point)))
     }
 
     pub(super) fn extent(&self) -> Extent {

@@ -5,12 +5,15 @@
 //! An arc of changing width is cut into trapezia; see [`TAPERED_ARC_TOLERANCE_MM`]. The outer side of a
 //! corner is rounded about the run's point.
 
+mod around;
 mod channel;
 mod cross;
 mod edge;
 mod gap;
+mod grid;
 pub(crate) mod leg;
 mod link;
+mod lookup;
 mod query;
 mod shape;
 #[cfg(test)]
@@ -22,9 +25,14 @@ use keepside_model::{FeatureKind, Id, Project};
 
 use crate::hardware;
 
+pub(crate) use around::nearest_in_slot;
 pub(crate) use channel::runs_at;
 pub use channel::{ChannelAt, channel_at, depth_at, depth_in_half_mm, vent_direction};
-pub use gap::gaps;
+pub(crate) use edge::{Edge, Extent};
+pub(crate) use gap::SLACK_MM;
+pub use gap::{Gap, GapTo, gaps, gaps_of};
+pub(crate) use grid::Grid;
+pub(crate) use lookup::Lookup;
 pub use shape::TAPERED_ARC_TOLERANCE_MM;
 
 /// A closed boundary of the part in plan; outer ones counter-clockwise, holes clockwise.
@@ -79,36 +87,6 @@ pub struct Outline {
     pub area_mm2: f64,
 }
 
-/// A clear distance between a keying feature and something else.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Gap {
-    /// The feature.
-    pub feature: Id,
-    /// What it is close to.
-    pub to: GapTo,
-    /// Clear distance, mm; negative when they overlap (or the feature leaves the channel).
-    pub gap_mm: f64,
-    /// Point on the feature's edge, mm.
-    pub from_point: DVec2,
-    /// Point on the other thing, mm.
-    pub to_point: DVec2,
-}
-
-/// What a gap leads to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum GapTo {
-    /// The side wall of the channel.
-    ChannelEdge,
-    /// The end of a run.
-    ChannelEnd(Id),
-    /// Another keying feature, in the same half or the other.
-    Feature(Id),
-    /// A gate, in the same half or the other.
-    Sprue(Id),
-    /// The channel floor opposite: the roof of plastic over the feature.
-    Roof,
-}
-
 /// The outline of the project's part; empty if it has no run with a length.
 pub fn of(project: &Project) -> Outline {
     let rings = union::union(&shape::shapes(project));
@@ -127,6 +105,17 @@ pub fn plan_diameter_mm(kind: &FeatureKind) -> f64 {
         FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, .. } => {
             head_diameter_mm.max(neck_diameter_mm)
         }
+        FeatureKind::PlainPost { diameter_mm } | FeatureKind::RingedPost { diameter_mm, .. } => diameter_mm,
+    }
+}
+
+/// Diameter of the hole behind a keying feature, under the channel's floor, mm.
+pub(crate) fn hole_diameter_mm(kind: &FeatureKind) -> f64 {
+    match *kind {
+        FeatureKind::SetScrew { thread, .. } | FeatureKind::CapHead { thread, .. } => {
+            hardware::nominal_diameter_mm(thread)
+        }
+        FeatureKind::TurnedHead { neck_diameter_mm, .. } => neck_diameter_mm,
         FeatureKind::PlainPost { diameter_mm } | FeatureKind::RingedPost { diameter_mm, .. } => diameter_mm,
     }
 }

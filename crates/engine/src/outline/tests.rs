@@ -316,7 +316,7 @@ fn pin(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
 
 fn gap_to(project: &Project, feature: u32, to: GapTo) -> Option<f64> {
     let gaps = gaps(project, &of(project));
-    gaps.into_iter().find(|gap| gap.feature == Id(feature) && gap.to == to).map(|gap| gap.gap_mm)
+    gaps.into_iter().find(|gap| gap.item == Id(feature) && gap.to == to).map(|gap| gap.gap_mm)
 }
 
 #[test]
@@ -348,6 +348,7 @@ fn gaps_of_a_pin_in_a_capsule_are_exact() {
     close(GapTo::Feature(Id(12)), 1.0 - 1.5 - 0.5);
     close(GapTo::Sprue(Id(20)), 5.0 - 1.5 - 1.0);
     close(GapTo::Roof, 1.0);
+    close(GapTo::FarEdge, 3.0 + 0.5 - 1.5);
 }
 
 #[test]
@@ -453,7 +454,9 @@ proptest! {
         let edge_gap = |runs: Vec<Run>, at: DVec2| {
             let mut project = project(runs);
             project.features.insert(Id(99), pin(at.x, at.y, 2.0));
-            let gaps = gaps(&project, &of(&project)).into_iter().map(|gap| gap.gap_mm);
+            let gaps = gaps(&project, &of(&project)).into_iter();
+            let gaps = gaps.filter(|gap| gap.to == GapTo::ChannelEdge || matches!(gap.to, GapTo::ChannelEnd(_)));
+            let gaps = gaps.map(|gap| gap.gap_mm);
             // A part without length has no edge to be near to.
             gaps.reduce(f64::max).unwrap_or(0.0)
         };
@@ -500,6 +503,56 @@ proptest! {
         prop_assert!(distance_mm <= sampled_mm + 1e-4, "{} against {}", distance_mm, sampled_mm);
         if sampled_mm.is_finite() {
             prop_assert!(sampled_mm - distance_mm < 0.17, "{} against {}", distance_mm, sampled_mm);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(60) })]
+
+    /// The grids answer as the plain questions do.
+    #[test]
+    fn quick_answers_are_the_plain_ones(
+        runs in some_runs(),
+        places in prop::collection::vec((-5.0..60.0, -5.0..60.0), 40),
+    ) {
+        let project = project(runs);
+        let outline = of(&project);
+        let lookup = Lookup::new(&project, &outline);
+        for at in places.into_iter().map(DVec2::from) {
+            let clear = outline.nearest_edge(at).map(|(_, mm)| if outline.contains(at) { mm } else { -mm });
+            prop_assert_eq!(lookup.clear(at).map(|near| near.distance_mm), clear, "at {}", at);
+            prop_assert_eq!(lookup.channel_at(at), channel_at(&project, at));
+            prop_assert_eq!(lookup.depth_at(at), depth_at(&project, at));
+            let ends = |wall| matches!(wall, Wall::End(_));
+            let (quick, plain) = (lookup.nearest(at, ends), outline.nearest_wall(at, ends));
+            prop_assert_eq!(quick.map(|near| (near.at, near.distance_mm, near.wall)), plain);
+        }
+    }
+
+    /// The far side against points all along the walls.
+    #[test]
+    fn the_far_side_agrees_with_dense_sampling(
+        runs in some_runs(),
+        at in (0.0..55.0, 0.0..55.0),
+        way_rad in -PI..PI,
+    ) {
+        let project = project(runs);
+        let outline = of(&project);
+        let lookup = Lookup::new(&project, &outline);
+        let (at, towards) = (DVec2::from(at), DVec2::from_angle(way_rad));
+        let sides = lookup.edges().iter().filter(|edge| !matches!(edge.wall, Wall::End(_)));
+        let samples = sides.flat_map(|edge| (0..=2000).map(|step| edge.at(f64::from(step) / 2000.0)));
+        let there = samples.filter(|point| (*point - at).dot(towards) <= 0.0);
+        let sampled_mm = there.map(|point| point.distance(at)).fold(f64::INFINITY, f64::min);
+        match lookup.far_side(at, towards) {
+            None => prop_assert_eq!(sampled_mm, f64::INFINITY),
+            Some(far) => {
+                prop_assert!((far.at - at).dot(towards) <= 2e-6);
+                // Samples are under 0.1 mm apart.
+                prop_assert!(far.distance_mm <= sampled_mm + 1e-5);
+                prop_assert!(sampled_mm == f64::INFINITY || sampled_mm - far.distance_mm < 0.1);
+            }
         }
     }
 }

@@ -13,7 +13,7 @@ use super::pull_off::{curve_link_ui, subject};
 use crate::action::{Action, Command};
 use crate::elevation::sentence;
 use crate::look::Palette;
-use crate::plan::{hold_of, is_tight};
+use crate::plan::hold_of;
 use crate::view::ViewState;
 
 /// The panel.
@@ -94,11 +94,11 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
     actions
 }
 
-/// The clear distances round a keying feature, and what the limits ask for.
+/// The clear distances round a feature, gate or ejector, and what the limits ask for.
 fn clearances_ui(ui: &mut Ui, session: &Session, id: Id) {
     let project = session.document();
     let gaps = session.results().layout().map_or(&[][..], |layout| &layout.gaps);
-    let mut of_item = gaps.iter().filter(|gap| gap.feature == id).peekable();
+    let mut of_item = gaps.iter().filter(|gap| gap.item == id).peekable();
     if of_item.peek().is_none() {
         return;
     }
@@ -107,14 +107,12 @@ fn clearances_ui(ui: &mut Ui, session: &Session, id: Id) {
     Fields::show(ui, (id.0, "clearances"), |fields| {
         for gap in of_item {
             let what = match gap.to {
-                GapTo::ChannelEdge => "To channel edge".to_owned(),
-                GapTo::ChannelEnd(_) => "To channel end".to_owned(),
-                GapTo::Feature(other) | GapTo::Sprue(other) => format!("To {}", project.tag(other)),
                 GapTo::Roof => "Roof over it".to_owned(),
+                _ => format!("To {}", gap.to.words(project)),
             };
             let gap_mm = hundredths(gap.gap_mm);
-            match gap.needed_mm(project) {
-                Some(needed) if is_tight(gap, project) => {
+            match gap.needed_mm {
+                Some(needed) if gap.is_tight() => {
                     fields.alarm(&what, &format!("{gap_mm:.2} mm, needs {needed} mm"), palette.fault);
                 }
                 Some(needed) => fields.fact(&what, &format!("{gap_mm:.2} mm (needs {needed})")),

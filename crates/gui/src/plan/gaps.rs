@@ -3,42 +3,29 @@
 use std::collections::BTreeSet;
 
 use egui::{Align2, FontId, Stroke, vec2};
-use keepside_engine::outline::{Gap, GapTo};
-use keepside_model::Project;
+use keepside_engine::outline::GapTo;
 use keepside_session::Session;
 
 use super::Canvas;
 use super::dimension::plate_label;
 
-/// Gaps are compared with this much slack, mm, as the findings are: a gap of exactly the limit is none.
-const SLACK_MM: f64 = 1e-6;
-
-/// Whether a gap is less than the project's limits ask for.
-pub(crate) fn is_tight(gap: &Gap, project: &Project) -> bool {
-    gap.needed_mm(project).is_some_and(|needed_mm| gap.gap_mm < needed_mm - SLACK_MM)
-}
-
 /// Gaps that are too tight always, the others of what is selected.
 pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     let Some(layout) = session.results().layout() else { return };
-    let project = session.document();
     let mut drawn = BTreeSet::new();
     for gap in &layout.gaps {
         if gap.to == GapTo::Roof {
             continue;
         }
-        if gap.needed_mm(project).is_none() {
-            continue;
-        }
-        let tight = is_tight(gap, project);
-        let selected = session.selection().contains(&gap.feature);
-        let wanted = tight || (selected && gap.to == GapTo::ChannelEdge);
+        let tight = gap.is_tight();
+        let selected = session.selection().contains(&gap.item);
+        let wanted = tight || (selected && matches!(gap.to, GapTo::ChannelEdge | GapTo::FarEdge));
         if !wanted {
             continue;
         }
-        // The gap between two features is listed for each of them.
-        if let GapTo::Feature(other) = gap.to
-            && !drawn.insert((gap.feature.min(other), gap.feature.max(other)))
+        // The gap between two of them is listed for each.
+        if let GapTo::Feature(other) | GapTo::Sprue(other) | GapTo::Ejector(other) = gap.to
+            && !drawn.insert((gap.item.min(other), gap.item.max(other)))
         {
             continue;
         }

@@ -18,7 +18,6 @@ use crate::camera::Camera;
 use crate::look::Palette;
 use crate::view::{Tool, ViewState};
 
-pub(crate) use gaps::is_tight;
 pub(crate) use interact::where_to_place;
 pub(crate) use items::{hold_of, name_of};
 
