@@ -1,10 +1,29 @@
 //! Standard screws: threads, heads, sockets, drills.
 //!
 //! The tables are small CSV files under `assets/hardware`, each with its source and licence, compiled in.
+//! Where the sources of a value disagree, the file says so and the value is [`Uncertain`] or
+//! [`Sold::Uncertain`] here.
 
+mod key;
+mod length;
 mod table;
 
 use keepside_model::ThreadSize;
+
+pub use key::{HexKey, KeyArm, hex_key, hex_keys};
+pub use length::{Sold, Stock, lengths, sold};
+
+/// A length on which the published tables disagree or that is only remembered. Whoever uses it says so to
+/// the user.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Uncertain(f64);
+
+impl Uncertain {
+    /// The likeliest value, mm.
+    pub const fn likeliest_mm(self) -> f64 {
+        self.0
+    }
+}
 
 /// An ISO metric coarse thread, basic profile, and the holes that go with it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,6 +69,8 @@ pub struct CapHead {
     pub bearing_diameter_mm: f64,
     /// Least metal between the socket and the underside, mm.
     pub floor_mm: f64,
+    /// Length of thread of a screw too long to be threaded up to its head, mm.
+    pub thread_length_mm: f64,
 }
 
 /// A hexagon socket set screw, ISO 4026 (flat), 4028 (dog) and 4029 (cup point).
@@ -71,6 +92,10 @@ pub struct SetScrew {
     pub dog_short_mm: f64,
     /// Least length of a long dog point, mm.
     pub dog_long_mm: f64,
+    /// Largest diameter of the flat on the tip of a cone point, mm.
+    pub cone_point_mm: Uncertain,
+    /// Shortest screw that has the long socket, mm.
+    pub long_from_mm: Uncertain,
 }
 
 /// The thread of a size.
@@ -113,12 +138,12 @@ static THREADS: [Thread; table::ROWS] = {
 };
 
 static CAP_HEADS: [CapHead; table::ROWS] = {
-    let rows = table::read::<7>(
+    let rows = table::read::<8>(
         include_str!("../../../assets/hardware/cap_heads.csv"),
         "size,head_diameter_mm,head_diameter_knurled_mm,head_height_mm,socket_mm,socket_depth_mm,\
-         bearing_diameter_mm,floor_mm",
+         bearing_diameter_mm,floor_mm,thread_length_mm",
     );
-    let mut heads = [CapHead::of([1.0; 7]); table::ROWS];
+    let mut heads = [CapHead::of([1.0; 8]); table::ROWS];
     let mut row = 0;
     while row < table::ROWS {
         heads[row] = CapHead::of(rows[row]);
@@ -128,12 +153,12 @@ static CAP_HEADS: [CapHead; table::ROWS] = {
 };
 
 static SET_SCREWS: [SetScrew; table::ROWS] = {
-    let rows = table::read::<8>(
+    let rows = table::read::<10>(
         include_str!("../../../assets/hardware/set_screws.csv"),
         "size,socket_mm,socket_depth_short_mm,socket_depth_long_mm,flat_point_mm,dog_point_mm,cup_point_mm,\
-         dog_short_mm,dog_long_mm",
+         dog_short_mm,dog_long_mm,cone_point_mm?,long_from_mm?",
     );
-    let mut screws = [SetScrew::of([1.0; 8]); table::ROWS];
+    let mut screws = [SetScrew::of([1.0; 10]); table::ROWS];
     let mut row = 0;
     while row < table::ROWS {
         screws[row] = SetScrew::of(rows[row]);
@@ -170,7 +195,7 @@ impl Thread {
 }
 
 impl CapHead {
-    const fn of(row: [f64; 7]) -> Self {
+    const fn of(row: [f64; 8]) -> Self {
         Self {
             head_diameter_mm: row[0],
             head_diameter_knurled_mm: row[1],
@@ -179,12 +204,13 @@ impl CapHead {
             socket_depth_mm: row[4],
             bearing_diameter_mm: row[5],
             floor_mm: row[6],
+            thread_length_mm: row[7],
         }
     }
 }
 
 impl SetScrew {
-    const fn of(row: [f64; 8]) -> Self {
+    const fn of(row: [f64; 10]) -> Self {
         Self {
             socket_mm: row[0],
             socket_depth_short_mm: row[1],
@@ -194,6 +220,8 @@ impl SetScrew {
             cup_point_mm: row[5],
             dog_short_mm: row[6],
             dog_long_mm: row[7],
+            cone_point_mm: Uncertain(row[8]),
+            long_from_mm: Uncertain(row[9]),
         }
     }
 }
