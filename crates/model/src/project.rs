@@ -6,7 +6,7 @@ use std::fmt;
 use glam::DVec2;
 use serde::{Deserialize, Serialize};
 
-use crate::bounds::{self, OutOfRange, check_all};
+use crate::bounds::{self, OutOfRange};
 use crate::feature::{KeyingFeature, ThreadSize};
 use crate::items::items;
 use crate::material::{HoldInputs, Material};
@@ -63,7 +63,8 @@ pub enum Item {
     Ejector(Ejector),
 }
 
-/// What the user wants to be told about; each with its default and where that comes from.
+/// What the user wants to be told about; [`Limits::LIST`] has each in words, with its default and where
+/// that comes from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Limits {
@@ -77,13 +78,13 @@ pub struct Limits {
     /// Smallest distance from a feature's edge to the end of the channel, mm. Default 2.0: assumed.
     #[serde(deserialize_with = "bounds::limit_length")]
     pub end_gap_mm: f64,
-    /// Smallest gap between two features, or a feature and a gate in the same half, mm. Default 2.0: assumed.
+    /// Smallest gap between two features or ejectors of one half, mm. Default 2.0: assumed.
     #[serde(deserialize_with = "bounds::limit_length")]
     pub feature_gap_mm: f64,
     /// Smallest steel between a hole and another hole, the channel or the plate edge, mm. Default 2.0: assumed.
     #[serde(deserialize_with = "bounds::limit_length")]
     pub steel_wall_mm: f64,
-    /// Smallest gap between a feature and the bore of a gate, mm. Default 2.0: assumed.
+    /// Smallest gap between a gate and a feature or an ejector of its half, mm. Default 2.0: assumed.
     #[serde(default = "gate_gap", deserialize_with = "bounds::limit_length")]
     pub gate_gap_mm: f64,
     /// Least length of thread in the plate, in diameters. Default 1.5: common practice, no source (one
@@ -127,23 +128,6 @@ impl Default for Limits {
             bump_mm: 1.0,
             straightedge_mm: 40.0,
         }
-    }
-}
-
-impl Limits {
-    pub(crate) fn check(&self) -> Result<(), OutOfRange> {
-        check_all(&[
-            (bounds::LIMIT_LENGTH, self.flow_gap_mm),
-            (bounds::LIMIT_LENGTH, self.roof_mm),
-            (bounds::LIMIT_LENGTH, self.end_gap_mm),
-            (bounds::LIMIT_LENGTH, self.feature_gap_mm),
-            (bounds::LIMIT_LENGTH, self.steel_wall_mm),
-            (bounds::LIMIT_LENGTH, self.gate_gap_mm),
-            (bounds::ENGAGEMENT, self.engagement_diameters),
-            (bounds::LIMIT_LENGTH, self.drill_floor_mm),
-            (bounds::LIMIT_LENGTH, self.bump_mm),
-            (bounds::STRAIGHTEDGE, self.straightedge_mm),
-        ])
     }
 }
 
