@@ -12,6 +12,8 @@ pub struct OnRun {
     pub distance_mm: f64,
     /// Index of the piece, that is of the run point it starts from.
     pub piece: usize,
+    /// Where that is along the centre line, mm from the run's first point.
+    pub along_mm: f64,
     /// Channel width there, mm.
     pub width_mm: f64,
     /// Channel depth there, mm.
@@ -28,6 +30,7 @@ pub fn nearest_on_run(run: &Run, from: DVec2) -> Option<OnRun> {
             at,
             distance_mm: at.distance(from),
             piece,
+            along_mm: lengths_mm(run).take(piece).sum::<f64>() + t * length_mm(a, b),
             width_mm: a.width_mm + (b.width_mm - a.width_mm) * t,
             depth_mm: a.depth_mm + (b.depth_mm - a.depth_mm) * t,
         }
@@ -37,6 +40,29 @@ pub fn nearest_on_run(run: &Run, from: DVec2) -> Option<OnRun> {
         .enumerate()
         .map(on_piece)
         .min_by(|left, right| left.distance_mm.total_cmp(&right.distance_mm))
+}
+
+/// The place `along_mm` along the centre line of `run`; `None` before its start and beyond its end.
+pub(crate) fn place_along(run: &Run, along_mm: f64) -> Option<DVec2> {
+    let mut left_mm = along_mm;
+    for pair in run.points.windows(2) {
+        let length_mm = length_mm(pair[0], pair[1]);
+        if (0.0..=length_mm).contains(&left_mm) && length_mm > 0.0 {
+            return Some(point_on_piece(pair[0], pair[1], left_mm / length_mm));
+        }
+        left_mm -= length_mm;
+    }
+    None
+}
+
+fn lengths_mm(run: &Run) -> impl Iterator<Item = f64> {
+    run.points.windows(2).map(|pair| length_mm(pair[0], pair[1]))
+}
+
+/// Length of the centre line from `a` to `b`, mm.
+fn length_mm(a: RunPoint, b: RunPoint) -> f64 {
+    let of_arc = |(_, _, sweep_rad, radius_mm): (DVec2, f64, f64, f64)| sweep_rad.abs() * radius_mm;
+    arc(a.at, b.at, a.bulge).map_or_else(|| a.at.distance(b.at), of_arc)
 }
 
 /// The point at share `t` of the piece from `a` to `b`.
@@ -138,6 +164,24 @@ mod tests {
         let diagonal = 10.0 / 2.0_f64.sqrt();
         check(&quarter, (20.0, 20.0), (diagonal, diagonal));
         check(&quarter, (1.0, 1.0), (diagonal, diagonal));
+    }
+
+    #[test]
+    fn a_place_is_found_again_by_its_length_along_the_run() {
+        // 20 mm straight, a quarter circle of radius 10, 5 mm straight.
+        let bend = 22.5_f64.to_radians().tan();
+        let run = run(&[(0.0, 0.0, 0.0), (20.0, 0.0, bend), (30.0, 10.0, 0.0), (30.0, 15.0, 0.0)]);
+        let whole_mm = 25.0 + 5.0 * std::f64::consts::PI;
+        for share in [0.0, 0.3, 0.5, 0.62, 0.9, 1.0] {
+            let at = place_along(&run, share * whole_mm - 1e-12 * share).expect("it is on the run");
+            let on = nearest_on_run(&run, at).expect("a run with points");
+            assert!(
+                (on.along_mm - share * whole_mm).abs() < 1e-9 && on.distance_mm < 1e-9,
+                "{share}: {on:?}"
+            );
+        }
+        assert_eq!(place_along(&run, whole_mm + 0.1), None);
+        assert_eq!(place_along(&run, -0.1), None);
     }
 
     #[test]

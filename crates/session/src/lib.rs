@@ -4,6 +4,7 @@
 //! `Arc<Project>`, revision + 1) → background analysis (newest wins, results carry the revision) →
 //! [`Results`], which every view reads. Nothing here knows the window or opens a file.
 
+mod aids;
 mod background;
 mod centre_line;
 mod history;
@@ -11,6 +12,7 @@ mod results;
 mod session;
 mod snap;
 
+pub use aids::{Aid, Round, places};
 pub use background::{Background, Haste, Report};
 pub use centre_line::{OnRun, nearest_on_run};
 pub use history::HISTORY_CAP;

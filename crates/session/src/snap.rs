@@ -23,6 +23,36 @@ pub enum SnapTo {
     Grid,
     /// The centre line of this run.
     CentreLine(Id),
+    /// Equal gaps to the channel's edges on both sides, across this run.
+    BetweenEdges(Id),
+    /// Equal gaps to these two neighbours along the channel.
+    EqualGaps(Id, Id),
+    /// The stated distance from a gate along a run.
+    FromGate {
+        /// The gate.
+        gate: Id,
+        /// The run.
+        run: Id,
+    },
+    /// Behind this gate of the other half, through the plates.
+    BehindGate(Id),
+}
+
+impl SnapTo {
+    /// Why, in a few words to be shown beside the pointer; empty for nothing.
+    pub fn words(&self, project: &Project) -> String {
+        match *self {
+            Self::Nothing => String::new(),
+            Self::Grid => "grid".to_owned(),
+            Self::CentreLine(_) => "mid-channel".to_owned(),
+            Self::BetweenEdges(_) => "equal gaps to both edges".to_owned(),
+            Self::EqualGaps(one, other) => {
+                format!("equal gaps to {} and {}", project.tag(one), project.tag(other))
+            }
+            Self::FromGate { gate, .. } => format!("stated distance from gate {}", project.tag(gate)),
+            Self::BehindGate(gate) => format!("behind gate {}", project.tag(gate)),
+        }
+    }
 }
 
 /// A snapped point.

@@ -45,6 +45,23 @@ impl Outline {
         nearest(self.edges().filter(|edge| wanted(edge.wall)), point)
     }
 
+    /// Where the straight line through `at` in the direction `way`, of length 1, first meets the edge on
+    /// either side, ahead first; `None` if it does not on one of them.
+    pub fn chord(&self, at: DVec2, way: DVec2) -> Option<(DVec2, DVec2)> {
+        let (low, high) = self.bounds()?;
+        let reach_mm = (high - low).length() + at.distance(low.midpoint(high));
+        let line = Edge::line(at - way * reach_mm, at + way * reach_mm, Wall::Unknown);
+        let mut found = Vec::new();
+        self.edges().for_each(|edge| super::cross::crossings(&line, &edge, 1e-9, &mut found));
+        let off_mm = |share: f64| (2.0 * share - 1.0) * reach_mm;
+        let (mut ahead_mm, mut behind_mm) = (f64::INFINITY, f64::INFINITY);
+        for mm in found.into_iter().map(|(share, _)| off_mm(share)) {
+            if mm >= 0.0 { ahead_mm = ahead_mm.min(mm) } else { behind_mm = behind_mm.min(-mm) }
+        }
+        let both = ahead_mm.is_finite() && behind_mm.is_finite();
+        both.then(|| (at + way * ahead_mm, at - way * behind_mm))
+    }
+
     /// Lower left and upper right corner of the box that just holds the part, mm.
     pub fn bounds(&self) -> Option<(DVec2, DVec2)> {
         let extent = self.edges().map(|edge| edge.extent()).reduce(Extent::join)?;

@@ -87,6 +87,10 @@ fn snap_hint(canvas: &Canvas<'_>, at: DVec2, to: SnapTo) {
         SnapTo::Nothing => return,
         SnapTo::Grid => "grid",
         SnapTo::CentreLine(_) => "centre line",
+        SnapTo::BetweenEdges(_) => "between edges",
+        SnapTo::EqualGaps(..) => "equal gaps",
+        SnapTo::FromGate { .. } => "from gate",
+        SnapTo::BehindGate(_) => "behind gate",
     };
     let font = FontId::proportional(11.0);
     plate_label(
