@@ -13,6 +13,7 @@ mod cross_section;
 pub mod finding;
 pub mod hardware;
 pub mod hold;
+pub mod mount;
 mod network;
 pub mod opening;
 pub mod outline;
