@@ -31,8 +31,8 @@ pub struct Session {
     revision: u64,
     history: History,
     selection: BTreeSet<Id>,
-    /// The document as it was last saved or opened.
-    saved: Arc<Project>,
+    /// The document as it was last saved or opened; `None` if no file holds it.
+    saved: Option<Arc<Project>>,
     path: Option<PathBuf>,
     gesture: Option<Gesture>,
     /// Smallest id never used since the project was opened.
@@ -59,7 +59,7 @@ impl Session {
         let document = Arc::new(project);
         let mut session = Self {
             next_id: document.free_id().0,
-            saved: Arc::clone(&document),
+            saved: Some(Arc::clone(&document)),
             document,
             revision: 1,
             history: History::default(),
@@ -78,7 +78,7 @@ impl Session {
     /// Replaces everything by another project: history and selection are gone.
     pub fn replace(&mut self, project: Project, path: Option<PathBuf>) {
         self.document = Arc::new(project);
-        self.saved = Arc::clone(&self.document);
+        self.saved = Some(Arc::clone(&self.document));
         self.history = History::default();
         self.selection.clear();
         self.gesture = None;
@@ -106,13 +106,31 @@ impl Session {
 
     /// Whether there is something that the file does not hold.
     pub fn is_dirty(&self) -> bool {
-        !Arc::ptr_eq(&self.saved, &self.document) && *self.saved != *self.document
+        let Some(saved) = &self.saved else { return true };
+        !Arc::ptr_eq(saved, &self.document) && **saved != *self.document
     }
 
     /// Notes that `document` now stands in the file at `path`.
     pub fn mark_saved(&mut self, document: Arc<Project>, path: PathBuf) {
-        self.saved = document;
+        self.saved = Some(document);
         self.path = Some(path);
+    }
+
+    /// Notes that no file holds the project as it was last saved: it was recovered, or the file has
+    /// been changed or deleted by somebody else.
+    pub fn mark_unsaved(&mut self) {
+        self.saved = None;
+    }
+
+    /// Puts a whole other state of the same project in place of the present one, as one undo step: an
+    /// earlier state, or what somebody else has saved. A gesture under way is committed first.
+    pub fn put(&mut self, label: &'static str, project: Project) {
+        self.commit_gesture();
+        if project != *self.document {
+            let before = std::mem::replace(&mut self.document, Arc::new(project));
+            self.history.push(label, before);
+            self.changed();
+        }
     }
 
     /// Applies an edit as one undo step. A gesture under way is committed first.

@@ -217,3 +217,27 @@ fn another_project_replaces_history_selection_and_results() {
     assert_eq!((session.undo_label(), session.is_dirty()), (None, false));
     assert!(session.selection().is_empty());
 }
+
+#[test]
+fn a_whole_other_state_is_one_undo_step() {
+    let mut session = session();
+    let before = session.document().as_ref().clone();
+    let mut other = before.clone();
+    other.apply(&move_by(2, 5.0)).unwrap();
+    session.put("load from disk", other.clone());
+    assert_eq!((session.document().as_ref(), session.undo_len()), (&other, 1));
+    session.put("load from disk", other);
+    assert_eq!(session.undo_len(), 1, "the same state is no step");
+    assert_eq!(session.undo(), Some("load from disk"));
+    assert_eq!(**session.document(), before);
+}
+
+#[test]
+fn a_project_that_no_file_holds_is_dirty_until_saved() {
+    let mut session = session();
+    assert!(!session.is_dirty());
+    session.mark_unsaved();
+    assert!(session.is_dirty());
+    session.mark_saved(session.document().clone(), "a.keepside".into());
+    assert!(!session.is_dirty());
+}

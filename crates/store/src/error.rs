@@ -131,6 +131,8 @@ pub enum SaveError {
     NotAFile { path: PathBuf },
     #[error("the file is write-protected; save under another name: {}", .path.display())]
     WriteProtected { path: PathBuf },
+    #[error("the file has been changed by somebody else since it was opened: {}", .path.display())]
+    ChangedOnDisk { path: PathBuf },
     #[error(
         "not saved ({source}), what stood in the file is untouched; \
          check the permissions and the free space, or save elsewhere: {}", .path.display()
@@ -141,4 +143,18 @@ pub enum SaveError {
          untouched; make room for this backup, or save elsewhere: {}", .backup.display()
     )]
     Backup { backup: PathBuf, source: io::Error },
+}
+
+impl SaveError {
+    /// Whether saving there is not allowed at all, so that only another place helps.
+    pub fn is_refused(&self) -> bool {
+        let refused = |source: &io::Error| {
+            matches!(source.kind(), io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem)
+        };
+        match self {
+            Self::WriteProtected { .. } => true,
+            Self::Io { source, .. } | Self::Backup { source, .. } => refused(source),
+            _ => false,
+        }
+    }
 }

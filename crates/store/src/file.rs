@@ -9,6 +9,7 @@ use keepside_model::Project;
 
 use crate::error::{LoadError, SaveError};
 use crate::read::read_text;
+use crate::stamp::Stamp;
 use crate::write::write_text;
 
 /// Largest file that is read, bytes: thousands of times a real project, and still read at once.
@@ -23,13 +24,25 @@ const MAX_LINKS: usize = 40;
 ///
 /// [`LoadError`] says what is wrong, where, and what to do.
 pub fn load(path: &Path) -> Result<Project, LoadError> {
+    load_stamped(path).map(|(project, _)| project)
+}
+
+/// Reads a project file, and what tells later whether it has changed.
+///
+/// # Errors
+///
+/// [`LoadError`] says what is wrong, where, and what to do.
+pub fn load_stamped(path: &Path) -> Result<(Project, Stamp), LoadError> {
     let bytes = read_bytes(path)?;
+    let stamp = Stamp::of(&bytes);
     let text = String::from_utf8(bytes).map_err(|error| {
         let good = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let line = 1 + good.iter().filter(|byte| **byte == b'\n').count();
         LoadError::NotText { path: path.to_owned(), line }
     })?;
-    read_text(&text).map_err(|error| LoadError::Read { path: path.to_owned(), source: Box::new(error) })
+    let project = read_text(&text)
+        .map_err(|error| LoadError::Read { path: path.to_owned(), source: Box::new(error) })?;
+    Ok((project, stamp))
 }
 
 /// Saves a project: writes a temporary file in the same folder, syncs it and renames it into place.
@@ -40,7 +53,26 @@ pub fn load(path: &Path) -> Result<Project, LoadError> {
 ///
 /// [`SaveError`]; the file is then as it was.
 pub fn save(path: &Path, project: &Project) -> Result<(), SaveError> {
-    save_by(path, project, write_all)
+    save_by(path, project, Care::default(), write_all).map(drop)
+}
+
+/// What else to take care of when saving.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Care<'a> {
+    /// What the file should hold until now. If it holds something else, somebody has changed it since
+    /// and it is not saved over.
+    pub expected: Option<Stamp>,
+    /// State folder, to keep what is saved over as an earlier state.
+    pub state: Option<&'a Path>,
+}
+
+/// Saves as [`save`] does, with care; what tells later whether the file has changed.
+///
+/// # Errors
+///
+/// [`SaveError`]; the file is then as it was.
+pub fn save_with_care(path: &Path, project: &Project, care: Care<'_>) -> Result<Stamp, SaveError> {
+    save_by(path, project, care, write_all)
 }
 
 /// Where the previous state of a project file is kept: the same name with `.bak` after it.
@@ -50,7 +82,7 @@ pub fn backup_path(path: &Path) -> PathBuf {
     PathBuf::from(name)
 }
 
-fn read_bytes(path: &Path) -> Result<Vec<u8>, LoadError> {
+pub(crate) fn read_bytes(path: &Path) -> Result<Vec<u8>, LoadError> {
     let path_of = || path.to_owned();
     let io_error = |source: io::Error| match source.kind() {
         io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => LoadError::NotFound { path: path_of() },
@@ -80,13 +112,13 @@ pub(crate) fn read_limited(path: &Path) -> io::Result<String> {
 }
 
 /// Fills the temporary file; a parameter so that a test can let the disk run full.
-type Fill = fn(&mut File, &[u8]) -> io::Result<()>;
+pub(crate) type Fill = fn(&mut File, &[u8]) -> io::Result<()>;
 
-fn write_all(file: &mut File, bytes: &[u8]) -> io::Result<()> {
+pub(crate) fn write_all(file: &mut File, bytes: &[u8]) -> io::Result<()> {
     file.write_all(bytes)
 }
 
-fn save_by(path: &Path, project: &Project, fill: Fill) -> Result<(), SaveError> {
+fn save_by(path: &Path, project: &Project, care: Care<'_>, fill: Fill) -> Result<Stamp, SaveError> {
     project.check().map_err(|source| SaveError::Invalid { source })?;
     let io_error = |source| SaveError::Io { path: path.to_owned(), source };
     let target = follow_links(path).map_err(io_error)?;
@@ -103,15 +135,25 @@ fn save_by(path: &Path, project: &Project, fill: Fill) -> Result<(), SaveError> 
     }
     let previous = previous(path, &target)?;
     let text = write_text(project);
+    let stamp = Stamp::of(text.as_bytes());
     if let Some(metadata) = &previous {
-        if metadata.len() == text.len() as u64 && fs::read(&target).map_err(io_error)? == text.as_bytes() {
-            return Ok(());
+        let old = fs::read(&target).map_err(io_error)?;
+        if old == text.as_bytes() {
+            return Ok(stamp);
+        }
+        if care.expected.is_some_and(|expected| expected != Stamp::of(&old)) {
+            return Err(SaveError::ChangedOnDisk { path: path.to_owned() });
         }
         let backup = backup_path(&target);
-        let kept = fs::read(&target).and_then(|old| replace_by(&backup, &old, Some(metadata), fill));
+        let kept = replace_by(&backup, &old, Some(metadata), fill);
         kept.map_err(|source| SaveError::Backup { backup, source })?;
+        if let (Some(state), Ok(modified)) = (care.state, metadata.modified()) {
+            // Besides the backup, which is there: no reason not to save.
+            crate::earlier::keep(state, &target, &old, modified).ok();
+        }
     }
-    replace_by(&target, text.as_bytes(), previous.as_ref(), fill).map_err(io_error)
+    replace_by(&target, text.as_bytes(), previous.as_ref(), fill).map_err(io_error)?;
+    Ok(stamp)
 }
 
 /// What is known about the file that will be replaced; `None` if there is none.
@@ -154,7 +196,7 @@ pub(crate) fn replace(target: &Path, bytes: &[u8], like: Option<&Metadata>) -> i
     replace_by(target, bytes, like, write_all)
 }
 
-fn replace_by(target: &Path, bytes: &[u8], like: Option<&Metadata>, fill: Fill) -> io::Result<()> {
+pub(crate) fn replace_by(target: &Path, bytes: &[u8], like: Option<&Metadata>, fill: Fill) -> io::Result<()> {
     let folder = folder_of(target);
     let mut prefix = OsString::from(".");
     prefix.push(target.file_name().unwrap_or_default());
@@ -199,15 +241,22 @@ fn sync_folder(folder: &Path) {
     }
 }
 
+/// Disks that fail, for tests.
 #[cfg(test)]
-mod tests {
+pub(crate) mod faults {
     use super::*;
 
     /// Writes half and then meets a disk without room.
-    fn disk_runs_full(file: &mut File, bytes: &[u8]) -> io::Result<()> {
+    pub(crate) fn disk_runs_full(file: &mut File, bytes: &[u8]) -> io::Result<()> {
         file.write_all(&bytes[..bytes.len() / 2])?;
         fs::OpenOptions::new().write(true).open("/dev/full")?.write_all(bytes)
     }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use faults::disk_runs_full;
 
     #[cfg(target_os = "linux")]
     #[test]
@@ -217,7 +266,7 @@ mod tests {
         let old = Project::blank();
         save(&path, &old).unwrap();
         let new = Project { name: "New".to_owned(), ..old.clone() };
-        let error = save_by(&path, &new, disk_runs_full).unwrap_err();
+        let error = save_by(&path, &new, Care::default(), disk_runs_full).unwrap_err();
         assert!(error.to_string().starts_with("not saved"), "{error}");
         assert_eq!(load(&path).unwrap(), old);
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "only the old file is there");
@@ -225,5 +274,43 @@ mod tests {
         // The backup is made first: once it is there, the new file may still fail.
         save(&path, &new).unwrap();
         assert_eq!(load(&backup_path(&path)).unwrap(), old);
+    }
+
+    #[test]
+    fn a_file_that_somebody_changed_is_not_saved_over_unasked() {
+        let folder = tempfile::tempdir().unwrap();
+        let (path, state) = (folder.path().join("a.keepside"), folder.path().join("state"));
+        let named = |name: &str| Project { name: name.to_owned(), ..Project::blank() };
+        let with = |expected| Care { expected, state: Some(&state) };
+        let mine = save_with_care(&path, &named("mine"), with(None)).unwrap();
+        assert_eq!(load_stamped(&path).unwrap(), (named("mine"), mine));
+        save(&path, &named("theirs")).unwrap();
+        let error = save_with_care(&path, &named("mine too"), with(Some(mine))).unwrap_err();
+        assert!(matches!(error, SaveError::ChangedOnDisk { .. }), "{error}");
+        assert_eq!(load(&path).unwrap(), named("theirs"));
+
+        // Once agreed to, what they had is kept.
+        let theirs = Stamp::of_file(&path).unwrap();
+        save_with_care(&path, &named("mine too"), with(theirs)).unwrap();
+        assert_eq!(load(&path).unwrap(), named("mine too"));
+        let earlier = crate::earlier_states(&state, &path);
+        assert_eq!(load(&earlier[0].file).unwrap(), named("theirs"));
+
+        // A file that is gone is written anew; one that holds the same already is no quarrel.
+        fs::remove_file(&path).unwrap();
+        save_with_care(&path, &named("mine"), with(Some(mine))).unwrap();
+        save_with_care(&path, &named("mine"), with(theirs)).unwrap();
+    }
+
+    #[test]
+    fn a_state_folder_that_cannot_be_made_does_not_keep_from_saving() {
+        let folder = tempfile::tempdir().unwrap();
+        let (path, state) = (folder.path().join("a.keepside"), folder.path().join("state"));
+        fs::write(&state, "a file in the way").unwrap();
+        let care = Care { expected: None, state: Some(&state) };
+        save_with_care(&path, &Project::blank(), care).unwrap();
+        let new = Project { name: "New".to_owned(), ..Project::blank() };
+        save_with_care(&path, &new, care).unwrap();
+        assert_eq!(load(&path).unwrap(), new);
     }
 }

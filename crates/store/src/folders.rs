@@ -9,13 +9,23 @@ use std::path::PathBuf;
 ///
 /// Source: XDG Base Directory Specification 0.8 (relative paths there are to be ignored).
 pub fn config_dir() -> Option<PathBuf> {
-    config_dir_of(env::var_os("XDG_CONFIG_HOME"), env::var_os("HOME"))
+    dir_of(env::var_os("XDG_CONFIG_HOME"), env::var_os("HOME"), ".config")
 }
 
-fn config_dir_of(settings: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
+/// Our folder for what must outlive the program but is no setting, such as recovery files: below
+/// `XDG_STATE_HOME` if that is an absolute path, else below `LOCALAPPDATA` on Windows, else below
+/// `.local/state` in the home folder; `None` if there is none of them. It need not exist yet.
+///
+/// Source: XDG Base Directory Specification 0.8.
+pub fn state_dir() -> Option<PathBuf> {
+    let local = if cfg!(windows) { env::var_os("LOCALAPPDATA") } else { None };
+    dir_of(env::var_os("XDG_STATE_HOME").or(local), env::var_os("HOME"), ".local/state")
+}
+
+fn dir_of(own: Option<OsString>, home: Option<OsString>, below_home: &str) -> Option<PathBuf> {
     let absolute = |path: Option<OsString>| path.map(PathBuf::from).filter(|path| path.is_absolute());
-    let settings = absolute(settings).or_else(|| Some(absolute(home)?.join(".config")))?;
-    Some(settings.join("keepside"))
+    let own = absolute(own).or_else(|| Some(absolute(home)?.join(below_home)))?;
+    Some(own.join("keepside"))
 }
 
 #[cfg(all(test, unix))]
@@ -25,7 +35,7 @@ mod tests {
     #[test]
     fn settings_go_where_the_user_says_else_below_home() {
         let of = |settings: Option<&str>, home: Option<&str>| {
-            config_dir_of(settings.map(OsString::from), home.map(OsString::from))
+            dir_of(settings.map(OsString::from), home.map(OsString::from), ".config")
         };
         assert_eq!(of(Some("/set"), Some("/home/a")), Some("/set/keepside".into()));
         assert_eq!(of(None, Some("/home/a")), Some("/home/a/.config/keepside".into()));

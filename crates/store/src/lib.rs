@@ -1,21 +1,32 @@
-//! Project files: reading, versions, atomic saving, backups, and the list of recent files.
+//! Project files: reading, versions, atomic saving, backups, earlier states, recovery after a crash,
+//! which windows are alive, and the list of recent files.
 //!
 //! A project file is RON text: `(format: 1, project: (…))`. Reading checks everything that the model
 //! knows about permitted numbers; what is unwise but possible is left to the engine's findings.
 
+mod earlier;
 mod error;
 mod file;
 mod folders;
 mod ids;
+mod open;
+mod presence;
 mod read;
 pub mod recent;
+mod recovery;
+mod stamp;
 mod write;
 
+pub use earlier::{Earlier, MAX_EARLIER, earlier_states};
 pub use error::{LoadError, Problem, ReadError, SaveError};
-pub use file::{MAX_BYTES, backup_path, load, save};
-pub use folders::config_dir;
+pub use file::{Care, MAX_BYTES, backup_path, load, load_stamped, save, save_with_care};
+pub use folders::{config_dir, state_dir};
+pub use open::OpenProject;
+pub use presence::Holder;
 pub use read::{NEWEST_FORMAT, read_text};
 pub use recent::RecentFiles;
+pub use recovery::{About, Damaged, Left, Recovered, RecoveryFile, discard, left_behind};
+pub use stamp::Stamp;
 pub use write::write_text;
 
 /// File name extension of project files, without the dot.
