@@ -4,11 +4,15 @@
 
 use std::fs;
 use std::path::Path;
+use std::process::{Command, Stdio};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
 
 use keepside_model::{Grooves, HoldInputs, Limits, Lock, Project};
 use keepside_store::recent::MAX_FILES;
-use keepside_store::{RecentFiles, backup_path, load, read_text, save, write_text};
+use keepside_store::{
+    Care, RecentFiles, Stamp, backup_path, earlier_states, load, read_text, save, write_text,
+};
 use keepside_tests::projects::{demo, demo_path, random_project};
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -320,4 +324,68 @@ fn a_list_of_recent_files_that_cannot_be_understood_is_empty() {
         assert_eq!(RecentFiles::load(&kept_in), RecentFiles::default(), "{text}");
     }
     assert_eq!(RecentFiles::load(folder.path()), RecentFiles::default());
+}
+
+/// Where the saving process writes, when this test program is started as one.
+const SAVES_TO: &str = "KEEPSIDE_TEST_SAVES_TO";
+
+/// Two states of different length, so that a mixture of them would show.
+fn two_states() -> [Project; 2] {
+    let short = named("short");
+    let mut long = named("long");
+    long.notes = "a line of notes\n".repeat(4000);
+    [short, long]
+}
+
+/// Is itself the process that saves for ever, when told where to.
+#[test]
+fn a_process_killed_while_saving_leaves_the_old_or_the_new_file_whole() {
+    let states = two_states();
+    if let Some(path) = std::env::var_os(SAVES_TO) {
+        let path = Path::new(&path);
+        let state = path.with_extension("state");
+        for project in states.iter().cycle() {
+            keepside_store::save_with_care(path, project, Care { expected: None, state: Some(&state) })
+                .unwrap();
+        }
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.keepside");
+    let mut seen = [0, 0];
+    // Any moments will do, the same on every run.
+    let mut random = 1_u64;
+    for round in 0..200 {
+        save(&path, &states[0]).unwrap();
+        let before = Stamp::of_file(&path).unwrap();
+        let name = "files::a_process_killed_while_saving_leaves_the_old_or_the_new_file_whole";
+        let mut child = Command::new(std::env::current_exe().unwrap())
+            .args(["--exact", name])
+            .env(SAVES_TO, &path)
+            .stdout(Stdio::null())
+            .spawn()
+            .unwrap();
+        let deadline = Instant::now() + Duration::from_secs(60);
+        while Stamp::of_file(&path).unwrap() == before {
+            assert!(Instant::now() < deadline, "the other process does not save");
+            std::thread::sleep(Duration::from_micros(100));
+        }
+        random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        std::thread::sleep(Duration::from_micros((random >> 33) % 12_000));
+        child.kill().unwrap();
+        child.wait().unwrap();
+
+        let found = load(&path).unwrap_or_else(|error| panic!("round {round}: {error}"));
+        let which = states.iter().position(|state| *state == found);
+        seen[which.unwrap_or_else(|| panic!("round {round}: neither state"))] += 1;
+        let backup = load(&backup_path(&path)).unwrap();
+        assert!(states.contains(&backup), "round {round}: the backup");
+        for earlier in earlier_states(&path.with_extension("state"), &path) {
+            assert!(
+                states.contains(&load(&earlier.file).unwrap()),
+                "round {round}: {}",
+                earlier.file.display()
+            );
+        }
+    }
+    assert!(seen.iter().all(|count| *count > 0), "both states were met: {seen:?}");
 }
