@@ -4,29 +4,26 @@ use glam::DVec2;
 use keepside_model::{Edit, FeatureKind, Id, Item, KeyingFeature, ThreadSize};
 
 use super::Drawn;
-use crate::outline::{Wall, channel_at, plan_diameter_mm};
+use crate::outline::{Wall, plan_diameter_mm};
 
-/// Gaps are compared with this much slack, mm, so that a gap of exactly the limit passes whatever the
-/// rounding.
-pub(super) const SLACK_MM: f64 = 1e-6;
+pub(super) use crate::outline::SLACK_MM;
 
 impl Drawn<'_> {
     /// Distance from `at` to the nearest wall of any kind, mm, negative outside the channel.
     pub(super) fn clear_mm(&self, at: DVec2) -> f64 {
-        let Some((_, distance_mm)) = self.outline.nearest_edge(at) else { return f64::NEG_INFINITY };
-        if self.outline.contains(at) { distance_mm } else { -distance_mm }
+        self.lookup.clear_mm(at)
     }
 
     /// Distance from a place in the channel to the nearest end of it, mm, and the end's nearest point.
     pub(super) fn end_mm(&self, at: DVec2) -> Option<(DVec2, f64)> {
-        let end = self.outline.nearest_wall(at, |wall| matches!(wall, Wall::End(_)))?;
-        Some((end.0, end.1))
+        let end = self.lookup.nearest(at, |wall| matches!(wall, Wall::End(_)))?;
+        Some((end.at, end.distance_mm))
     }
 
     /// The place in mid-channel nearest to `at` at which something round keeps `gap_mm` from every wall
     /// and the end gap from every end; `None` if there is none.
     pub(super) fn mid_channel(&self, at: DVec2, radius_mm: f64, gap_mm: f64) -> Option<DVec2> {
-        let place = channel_at(self.project, at)?;
+        let place = self.lookup.channel_at(at)?;
         let wanted_mm = radius_mm + self.project.limits.end_gap_mm.max(gap_mm);
         let mut candidates = vec![place.at];
         if let Some((end, distance_mm)) = self.end_mm(place.at)

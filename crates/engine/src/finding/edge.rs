@@ -199,6 +199,8 @@ mod tests {
 
     fn of(moving_share: f64, edge_moving_mm: f64, edge_fixed_mm: f64, rib: Option<Rib>) -> Project {
         let mut project = Project::blank();
+        let gate = crate::finding::tests::gate(45.0, 60.0, Half::Fixed);
+        project.sprues.insert(Id(2), gate);
         let part = &mut project.part;
         (part.moving_share, part.rib) = (moving_share, rib);
         (part.edge_moving_mm, part.edge_fixed_mm) = (edge_moving_mm, edge_fixed_mm);

@@ -6,7 +6,7 @@ use keepside_model::{Edit, Ejector, Half, Id, Item, Project, Vent};
 use super::cure::{SLACK_MM, move_to, sold_diameter_mm};
 use super::{Drawn, Finding, Severity};
 use crate::beam::ChannelShape;
-use crate::outline::{channel_at, depth_in_half_mm, vent_direction};
+use crate::outline::nearest_in_slot;
 
 /// How much farther than the deepest hold an ejector should come out, mm. Assumed: enough to see under.
 const CLEAR_MM: f64 = 1.0;
@@ -20,7 +20,7 @@ pub(super) fn floor(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let project = drawn.project;
     for (&id, ejector) in &project.ejectors {
         let radius_mm = 0.5 * ejector.diameter_mm;
-        let place = channel_at(project, ejector.at).filter(|place| place.inside);
+        let place = drawn.lookup.channel_at(ejector.at).filter(|place| place.inside);
         // What reaches through the wall is told by its own rule.
         let Some(place) = place.filter(|_| drawn.clear_mm(ejector.at) >= radius_mm - SLACK_MM) else {
             continue;
@@ -116,7 +116,7 @@ pub(super) fn length(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let project = drawn.project;
     for (&id, ejector) in &project.ejectors {
         let steel_mm =
-            project.plates.moving_thickness_mm - depth_in_half_mm(project, Half::Moving, ejector.at);
+            project.plates.moving_thickness_mm - drawn.lookup.depth_in_half_mm(Half::Moving, ejector.at);
         let needed_mm = steel_mm.max(0.0) + ejector.stroke_mm;
         if ejector.length_mm >= needed_mm - SLACK_MM {
             continue;
@@ -142,9 +142,11 @@ pub(super) fn length(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
 /// Vents of the moving half that run into an ejector's hole: melt that follows the vent gets round the pin.
 pub(super) fn vents(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let project = drawn.project;
+    let vents = project.vents.iter().filter(|(_, vent)| vent.half == Half::Moving);
+    let vents: Vec<_> = vents.map(|(&id, vent)| (id, vent, drawn.lookup.vent_direction(vent))).collect();
     for (&id, ejector) in &project.ejectors {
-        for (&vent_id, vent) in project.vents.iter().filter(|(_, vent)| vent.half == Half::Moving) {
-            let gap_mm = to_slot_mm(project, vent, ejector.at) - 0.5 * ejector.diameter_mm;
+        for &(vent_id, vent, way) in &vents {
+            let gap_mm = to_slot_mm(vent, way, ejector.at) - 0.5 * ejector.diameter_mm;
             if gap_mm >= -SLACK_MM {
                 continue;
             }
@@ -158,7 +160,7 @@ pub(super) fn vents(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
             let finding =
                 Finding::new("ejector-vent", Severity::Warning, [id, vent_id], Some(ejector.at), message)
                     .comparing_mm(gap_mm, 0.0);
-            findings.push(match beside(drawn, ejector, vent) {
+            findings.push(match beside(drawn, ejector, (vent, way)) {
                 Some(place) => {
                     let by_mm = place.distance(ejector.at);
                     let cure = format!("Move the ejector {by_mm:.1} mm along the channel");
@@ -170,25 +172,19 @@ pub(super) fn vents(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// Distance from a place to the slot of a vent, mm; 0 in it.
-fn to_slot_mm(project: &Project, vent: &Vent, at: DVec2) -> f64 {
-    let out = vent_direction(project, vent);
-    let away = at - vent.at;
-    let (along, across) = (away.dot(out), away.perp_dot(out).abs());
-    let beyond = DVec2::new((-along).max(along - vent.length_mm), across - 0.5 * vent.width_mm);
-    beyond.max(DVec2::ZERO).length()
+/// Distance from a place to the slot of a vent that runs in the direction `way`, mm; 0 in it.
+fn to_slot_mm(vent: &Vent, way: DVec2, at: DVec2) -> f64 {
+    nearest_in_slot(vent, way, at).distance(at)
 }
 
 /// The nearest place along the channel at which the pin stays in it and off the vent, tried in small steps.
-fn beside(drawn: &Drawn<'_>, ejector: &Ejector, vent: &Vent) -> Option<DVec2> {
-    let along = channel_at(drawn.project, ejector.at)?.direction;
+fn beside(drawn: &Drawn<'_>, ejector: &Ejector, (vent, way): (&Vent, DVec2)) -> Option<DVec2> {
+    let along = drawn.lookup.channel_at(ejector.at)?.direction;
     let radius_mm = 0.5 * ejector.diameter_mm;
     let most_mm = 2.0 * radius_mm + vent.width_mm;
     let steps = (1..=200).map(|step| 0.005 * f64::from(step) * most_mm);
     let mut places = steps.flat_map(|by_mm| [ejector.at + along * by_mm, ejector.at - along * by_mm]);
-    places.find(|&place| {
-        drawn.clear_mm(place) >= radius_mm && to_slot_mm(drawn.project, vent, place) >= radius_mm
-    })
+    places.find(|&place| drawn.clear_mm(place) >= radius_mm && to_slot_mm(vent, way, place) >= radius_mm)
 }
 
 fn set(id: Id, ejector: Ejector) -> Option<Edit> {

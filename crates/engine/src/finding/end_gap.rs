@@ -2,7 +2,7 @@
 
 use super::cure::{SLACK_MM, move_to};
 use super::{Drawn, Finding, Severity};
-use crate::outline::{GapTo, channel_at, plan_diameter_mm};
+use crate::outline::{GapTo, plan_diameter_mm};
 
 /// Features too close to the end of a run: the plastic beyond them is the first to tear.
 pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
@@ -26,7 +26,7 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
         // Along the channel away from the end; a round end may be nearest off the centre line, so the
         // way is tried in small steps.
         let radius_mm = 0.5 * plan_diameter_mm(&feature.kind);
-        let place = channel_at(drawn.project, feature.at).and_then(|place| {
+        let place = drawn.lookup.channel_at(feature.at).and_then(|place| {
             let inwards = place.direction * (feature.at - gap.to_point).dot(place.direction).signum();
             let tried =
                 (0..40).map(|step| feature.at + inwards * (needed_mm - gap.gap_mm + 0.1 * f64::from(step)));

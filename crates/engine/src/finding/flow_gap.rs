@@ -1,42 +1,36 @@
-//! Room for plastic to flow round a feature.
+//! Room for plastic to flow round a feature, on both sides.
 
 use keepside_model::KeyingFeature;
 
 use super::cure::{SLACK_MM, move_to, set, smaller};
 use super::{Drawn, Finding, Severity};
-use crate::outline::{GapTo, channel_at, plan_diameter_mm};
+use crate::outline::{GapTo, plan_diameter_mm};
 
 /// Features closer to the side wall than plastic flows.
 ///
 /// Common practice, no source: a 4 mm screw in the middle of a 6 mm channel fills, so 1 mm is enough.
 pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let needed_mm = drawn.project.limits.flow_gap_mm;
-    for gap in drawn.gaps.iter().filter(|gap| gap.to == GapTo::ChannelEdge) {
+    for (index, gap) in drawn.gaps.iter().enumerate().filter(|(_, gap)| gap.to == GapTo::ChannelEdge) {
         let Some(feature) = drawn.project.features.get(&gap.item) else { continue };
         // What reaches beyond the wall is told by its own rule.
         if gap.gap_mm >= needed_mm - SLACK_MM || gap.gap_mm < -SLACK_MM {
             continue;
         }
-        let both = narrow_on_both_sides(drawn, feature);
+        // The gap on the far side is listed next.
+        let far = drawn.gaps.get(index + 1).filter(|far| far.item == gap.item && far.to == GapTo::FarEdge);
+        let far = far.filter(|far| far.is_tight()).map(|far| far.gap_mm.max(0.0));
         let message = format!(
             "{} {} leaves {:.2} mm to the channel's edge{}; plastic needs {needed_mm:.2} mm to flow round it",
             feature.kind.word(),
             drawn.project.tag(gap.item),
             gap.gap_mm.max(0.0),
-            if both { ", and too little on the other side" } else { "" },
+            far.map(|far_mm| format!(", and {far_mm:.2} mm on the other side")).unwrap_or_default(),
         );
         let finding = Finding::new("flow-gap", Severity::Warning, [gap.item], Some(gap.to_point), message)
             .comparing_mm(gap.gap_mm, needed_mm);
         findings.push(cured(drawn, finding, feature));
     }
-}
-
-/// Whether the room on the far side is too small as well.
-fn narrow_on_both_sides(drawn: &Drawn<'_>, feature: &KeyingFeature) -> bool {
-    channel_at(drawn.project, feature.at).is_some_and(|place| {
-        let far_mm = 0.5 * place.width_mm + place.offset_mm.abs() - 0.5 * plan_diameter_mm(&feature.kind);
-        far_mm < drawn.project.limits.flow_gap_mm - SLACK_MM
-    })
 }
 
 /// Mid-channel if it fits there, else the next smaller size that does.

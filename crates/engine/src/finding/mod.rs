@@ -1,10 +1,12 @@
 //! Everything worth telling the user: what, how much, how much is needed, where, and one cure.
 
+mod channel_wall;
 mod cure;
 mod edge;
 mod ejector;
 mod end_gap;
 mod flow_gap;
+mod gate;
 mod neighbours;
 mod opening;
 mod opposite_gate;
@@ -12,17 +14,20 @@ mod outside;
 mod plate_edge;
 mod roof;
 mod runs;
+mod standing;
 mod steel;
 mod stripping;
 #[cfg(test)]
 mod tests;
 mod turned_head;
 mod vent;
+mod vent_hole;
 
 use glam::DVec2;
 use keepside_model::{Edit, Id, Project};
 
-use crate::outline::{Gap, Outline};
+use crate::outline::{Gap, Lookup, Outline};
+use standing::Round;
 
 pub(crate) use opening::{of_margin, of_no_opening, of_opening};
 pub(crate) use stripping::{of_no_stripping, of_stripping};
@@ -102,6 +107,10 @@ struct Drawn<'a> {
     project: &'a Project,
     outline: &'a Outline,
     gaps: &'a [Gap],
+    /// Quick answers about the channel.
+    lookup: Lookup<'a>,
+    /// Everything round in the plates.
+    round: Round<'a>,
 }
 
 /// A rule of the drawing: appends what it finds.
@@ -112,6 +121,8 @@ const RULES: &[Rule] = &[
     runs::no_run,
     runs::no_length,
     runs::apart,
+    gate::none,
+    channel_wall::check,
     edge::undercut,
     edge::radius,
     edge::rib,
@@ -125,6 +136,8 @@ const RULES: &[Rule] = &[
     opposite_gate::check,
     turned_head::check,
     vent::check,
+    vent::ends,
+    vent_hole::check,
     ejector::floor,
     ejector::reach,
     ejector::length,
@@ -135,7 +148,8 @@ const RULES: &[Rule] = &[
 
 /// Findings of the drawing alone.
 pub(crate) fn of_layout(project: &Project, outline: &Outline, gaps: &[Gap]) -> Vec<Finding> {
-    let drawn = Drawn { project, outline, gaps };
+    let (lookup, round) = (Lookup::new(project, outline), Round::new(project));
+    let drawn = Drawn { project, outline, gaps, lookup, round };
     let mut findings = Vec::new();
     RULES.iter().for_each(|rule| rule(&drawn, &mut findings));
     findings

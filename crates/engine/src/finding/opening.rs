@@ -1,6 +1,6 @@
 //! What the opening run tells.
 
-use keepside_model::{Half, Id, Project};
+use keepside_model::{Edit, FeatureKind, Half, Id, Item, KeyingFeature, Project, ScrewEnd};
 
 use super::{Finding, Severity, runs};
 use crate::opening::{HoldName, HoldOutcome, HoldState, Margin, NotComputed, Opening, Outcome, What};
@@ -83,10 +83,11 @@ fn broken(project: &Project, hold: &HoldOutcome) -> Option<Finding> {
             "Make the channel wider or the feature smaller there, or share its load with another",
         ),
         (_, Half::Moving) => (
-            "plug-broke",
+            "plug-lost",
             Severity::Fault,
-            "what broke off stays in the moving half, and the feature no longer keys",
-            "Let it stand less high, round its edges, or share its load with another feature",
+            "what broke off is lost in the moving half, and the feature no longer keys",
+            "Let it stand less high, chamfer its rim, draft the gates so that they let go earlier, or share its \
+             load with another feature",
         ),
         (_, Half::Fixed) => (
             "plug-broke",
@@ -96,7 +97,23 @@ fn broken(project: &Project, hold: &HoldOutcome) -> Option<Finding> {
         ),
     };
     let message = format!("{words} breaks at an opening of {opening_mm:.2} mm: {end}");
-    Some(Finding::new(rule, severity, [id], project.place(id), message).cured_by(cure, None))
+    let finding = Finding::new(rule, severity, [id], project.place(id), message);
+    // The pull that came, against what it bears.
+    let (measured, needed) = (Some(hold.peak_n), Some(hold.capacity_n));
+    let finding = Finding { measured, needed, unit: "N", ..finding };
+    Some(match (rule, turned_over(project, id)) {
+        ("plug-lost", Some(edit)) => finding
+            .cured_by("Turn the screw over, flat point up, so that no plug fills its socket", Some(edit)),
+        _ => finding.cured_by(cure, None),
+    })
+}
+
+/// The edit that turns a set screw with its socket up over.
+fn turned_over(project: &Project, id: Id) -> Option<Edit> {
+    let feature = project.features.get(&id)?;
+    let FeatureKind::SetScrew { thread, end: ScrewEnd::Socket } = feature.kind else { return None };
+    let kind = FeatureKind::SetScrew { thread, end: ScrewEnd::Flat };
+    Some(Edit::Set(id, Item::Feature(KeyingFeature { kind, ..feature.clone() })))
 }
 
 /// Gates at which the part stays bent by more than the user accepts.

@@ -11,7 +11,7 @@ use crate::outline::plan_diameter_mm;
 pub(super) fn features(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     for (&id, feature) in &drawn.project.features {
         let radius_mm = 0.5 * plan_diameter_mm(&feature.kind);
-        let what = format!("{} {}", feature.kind.word(), drawn.project.tag(id));
+        let what = || format!("{} {}", feature.kind.word(), drawn.project.tag(id));
         findings.extend(one(drawn, "outside-channel", id, feature.at, radius_mm, &what));
     }
 }
@@ -19,7 +19,7 @@ pub(super) fn features(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
 /// Gates outside the channel, or cutting its wall.
 pub(super) fn gates(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     for (&id, sprue) in &drawn.project.sprues {
-        let what = format!("gate {}", drawn.project.tag(id));
+        let what = || format!("gate {}", drawn.project.tag(id));
         findings.extend(one(drawn, "gate-outside", id, sprue.at, 0.5 * sprue.diameter_mm, &what));
     }
 }
@@ -28,7 +28,7 @@ pub(super) fn gates(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
 /// its wall. One that is too wide for the channel is cured by a thinner one.
 pub(super) fn ejectors(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     for (&id, ejector) in &drawn.project.ejectors {
-        let what = format!("ejector {}", drawn.project.tag(id));
+        let what = || format!("ejector {}", drawn.project.tag(id));
         let radius_mm = 0.5 * ejector.diameter_mm;
         let Some(finding) = one(drawn, "ejector-outside", id, ejector.at, radius_mm, &what) else { continue };
         let thinner = finding.cure_edit.is_none().then(|| thinner(drawn, id, ejector)).flatten();
@@ -53,14 +53,15 @@ fn one(
     id: Id,
     at: DVec2,
     radius_mm: f64,
-    what: &str,
+    what: &dyn Fn() -> String,
 ) -> Option<Finding> {
-    let (wall, _) = drawn.outline.nearest_edge(at)?;
-    let clear_mm = drawn.clear_mm(at);
+    let near = drawn.lookup.clear(at)?;
+    let (wall, clear_mm) = (near.at, near.distance_mm);
     let gap_mm = clear_mm - radius_mm;
     if gap_mm >= -SLACK_MM {
         return None;
     }
+    let what = what();
     // Wholly outside, what counts is how far it stands off; else how far it reaches through the wall.
     let (measured_mm, message) = if clear_mm <= -radius_mm {
         let off_mm = -clear_mm - radius_mm;

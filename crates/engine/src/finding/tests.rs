@@ -10,9 +10,12 @@ use super::*;
 use crate::layout;
 use crate::opening::{Cancel, Margin, Opening};
 
-/// A straight channel 6 mm wide and 3 mm deep from (40, 60) to (160, 60) in plates of 200 by 120 mm.
+/// A straight channel 6 mm wide and 3 mm deep from (40, 60) to (160, 60) in plates of 200 by 120 mm, with a
+/// gate at (45, 60) in the fixed half.
 fn blank() -> Project {
-    Project::blank()
+    let mut project = Project::blank();
+    project.sprues.insert(Id(2), gate(45.0, 60.0, Half::Fixed));
+    project
 }
 
 fn post(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
@@ -25,7 +28,7 @@ fn screw(x: f64, y: f64, thread: ThreadSize) -> KeyingFeature {
     KeyingFeature { kind: FeatureKind::set_screw(thread), ..post(x, y, 1.0) }
 }
 
-fn gate(x: f64, y: f64, half: Half) -> Sprue {
+pub(super) fn gate(x: f64, y: f64, half: Half) -> Sprue {
     Sprue {
         name: String::new(),
         at: DVec2::new(x, y),
@@ -92,7 +95,7 @@ fn a_sound_layout_has_no_findings() {
             half: Half::Fixed,
             width_mm: 3.0,
             depth_mm: 0.02,
-            length_mm: 10.0,
+            length_mm: 37.0,
         }),
     ]);
     assert_eq!(layout(&project).findings, []);
@@ -107,7 +110,7 @@ fn a_four_millimetre_screw_in_a_six_millimetre_channel_passes_and_a_five_does_no
     check(&five, "flow-gap", Severity::Warning, Some(0.5), true);
     let finding = &layout(&five).findings[0];
     assert!(finding.cure.contains("M4"), "{}", finding.cure);
-    assert!(finding.message.contains("too little on the other side"));
+    assert!(finding.message.contains("and 0.50 mm on the other side"), "{}", finding.message);
 }
 
 #[test]
@@ -181,6 +184,20 @@ fn neighbours_in_one_half_keep_apart() {
 }
 
 #[test]
+fn a_gate_keeps_its_own_distance_from_features_and_ejectors_of_its_half() {
+    let beside = |item| with(vec![item, Item::Sprue(gate(104.0, 60.0, Half::Moving))]);
+    let feature = beside(Item::Feature(post(100.0, 60.0, 3.0)));
+    check(&feature, "gate-gap", Severity::Warning, Some(1.0), true);
+    check(&beside(Item::Ejector(ejector(100.0, 60.0, 3.0))), "gate-gap", Severity::Warning, Some(1.0), true);
+    // The limit is that of gates, not that of features.
+    let mut allowed = feature.clone();
+    (allowed.limits.gate_gap_mm, allowed.limits.steel_wall_mm) = (1.0, 1.0);
+    assert_eq!(layout(&allowed).findings, []);
+    allowed.limits.feature_gap_mm = 9.0;
+    assert_eq!(layout(&allowed).findings, []);
+}
+
+#[test]
 fn features_of_opposite_halves_may_share_a_place_if_their_tops_keep_apart() {
     let pair = |x, protrusion_mm| {
         let other = KeyingFeature { half: Half::Fixed, protrusion_mm, ..post(x, 60.0, 3.0) };
@@ -219,11 +236,100 @@ fn a_head_must_be_larger_than_its_neck() {
 fn a_vent_meets_the_edge() {
     let vent = |y| {
         let (name, half, at) = (String::new(), Half::Fixed, DVec2::new(100.0, y));
-        with(vec![Item::Vent(Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm: 9.0 })])
+        with(vec![Item::Vent(Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm: 60.0 })])
     };
     check(&vent(60.5), "vent-edge", Severity::Warning, Some(2.5), true);
     check(&vent(66.0), "vent-edge", Severity::Warning, Some(3.0), true);
     assert_eq!(layout(&vent(63.05)).findings, []);
+}
+
+#[test]
+fn a_part_without_a_gate_is_not_filled() {
+    let mut project = blank();
+    project.sprues.clear();
+    check(&project, "no-gate", Severity::Warning, None, true);
+    // Narrow channels get a narrow gate.
+    project.part.runs.values_mut().flat_map(|run| &mut run.points).for_each(|p| p.width_mm = 2.0);
+    check(&project, "no-gate", Severity::Warning, None, true);
+}
+
+#[test]
+fn a_vent_that_ends_in_the_plate_is_noted() {
+    let vent = |at, length_mm| {
+        let (name, half) = (String::new(), Half::Fixed);
+        with(vec![Item::Vent(Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm })])
+    };
+    // From the wall at 63 to the edge of the plate at 120.
+    check(&vent(DVec2::new(100.0, 63.0), 9.0), "vent-end", Severity::Note, Some(9.0), true);
+    assert_eq!(layout(&vent(DVec2::new(100.0, 63.0), 9.0)).findings[0].needed, Some(57.0));
+    check(&vent(DVec2::new(37.0, 60.0), 30.0), "vent-end", Severity::Note, Some(30.0), true);
+    assert_eq!(layout(&vent(DVec2::new(100.0, 63.0), 57.0)).findings, []);
+}
+
+#[test]
+fn a_vent_does_not_run_into_other_holes() {
+    let crossing = |item| {
+        let (name, at) = (String::new(), DVec2::new(100.0, 63.0));
+        let vent = Vent { name, at, half: Half::Fixed, width_mm: 3.0, depth_mm: 0.02, length_mm: 60.0 };
+        with(vec![item, Item::Vent(vent)])
+    };
+    let hole = |x, purpose| {
+        let (name, at) = (String::new(), DVec2::new(x, 90.0));
+        Item::Hole(PlateHole { name, purpose, at, diameter_mm: 6.0 })
+    };
+    check(&crossing(hole(104.0, HoleUse::Bolt)), "vent-hole", Severity::Warning, Some(-0.5), true);
+    check(&crossing(hole(99.0, HoleUse::GuidePin)), "vent-hole", Severity::Warning, Some(-3.0), true);
+    assert!(
+        layout(&crossing(hole(99.0, HoleUse::GuidePin))).findings[0].message.contains("guide pin hole H10")
+    );
+    assert_eq!(layout(&crossing(hole(104.5, HoleUse::Bolt))).findings, [], "they only touch");
+    // A feature and a gate that stand outside the channel, in the vent's way: two faults of their own.
+    let rules = |item| layout(&crossing(item)).findings.iter().map(|f| f.rule).collect::<Vec<_>>();
+    let feature = KeyingFeature { half: Half::Fixed, ..post(100.0, 70.0, 3.0) };
+    assert_eq!(rules(Item::Feature(feature.clone())), ["outside-channel", "vent-hole"]);
+    let moving = KeyingFeature { half: Half::Moving, ..feature };
+    assert_eq!(rules(Item::Feature(moving)), ["outside-channel"], "the other plate");
+    assert_eq!(rules(Item::Sprue(gate(100.0, 70.0, Half::Fixed))), ["gate-outside", "vent-hole"]);
+}
+
+#[test]
+fn neighbouring_channels_keep_steel_between_them() {
+    let beside = |y: f64| {
+        let mut project = with(vec![Item::Feature(post(80.0, y + 2.0, 3.0))]);
+        let run = Run::straight("", DVec2::new(60.0, y), DVec2::new(110.0, y + 5.0), 6.0, 3.0);
+        project.part.runs.insert(Id(3), run);
+        project
+    };
+    let rules = |project: &Project| layout(project).findings.iter().map(|f| f.rule).collect::<Vec<_>>();
+    let near = beside(67.5);
+    assert_eq!(rules(&near), ["runs-apart", "channel-wall"]);
+    let finding = layout(&near).findings[1].clone();
+    // Nearest is the round end of the slanting run, straight down from its middle.
+    assert!((finding.measured.unwrap_or(0.0) - 1.5).abs() < 1e-9, "{finding:?}");
+    assert_eq!(finding.items, [Id(1), Id(3)]);
+    let mut cured = near.clone();
+    cured.apply(&finding.cure_edit.expect("the run can move")).expect("it moves");
+    assert_eq!(rules(&cured), ["runs-apart"], "the feature went with the run");
+    assert_eq!(rules(&beside(68.0)), ["runs-apart"]);
+
+    // A run that doubles back: its two stretches 7 mm apart, square walls 1 mm thick, and no simple cure.
+    let mut folded = blank();
+    let point = |x, y, bulge| RunPoint { at: DVec2::new(x, y), width_mm: 6.0, depth_mm: 3.0, bulge };
+    let points = vec![
+        point(40.0, 60.0, 0.0),
+        point(120.0, 60.0, 1.0),
+        point(120.0, 67.0, 0.0),
+        point(50.0, 67.0, 0.0),
+    ];
+    folded.part.runs.values_mut().for_each(|run| run.points.clone_from(&points));
+    check(&folded, "channel-wall", Severity::Warning, Some(1.0), false);
+    // Where runs meet at a corner the steel runs out, and nothing can be done about it.
+    let mut fork = blank();
+    for (id, y) in [(3, 90.0), (4, 75.0)] {
+        let run = Run::straight("", DVec2::new(100.0, 60.0), DVec2::new(150.0, y), 6.0, 3.0);
+        fork.part.runs.insert(Id(id), run);
+    }
+    assert_eq!(rules(&fork), [""; 0]);
 }
 
 #[test]
@@ -254,6 +360,7 @@ fn an_ejector_pushes_on_the_part_and_on_nothing_else() {
     assert!(layout(&wide).findings[0].cure.contains("6.0 mm in mid-channel"));
     let mut narrow = pin(100.0, 60.0, 3.0);
     narrow.part.runs.values_mut().flat_map(|run| &mut run.points).for_each(|p| p.width_mm = 0.4);
+    narrow.sprues.values_mut().for_each(|sprue| sprue.diameter_mm = 0.3);
     check(&narrow, "ejector-outside", Severity::Fault, Some(-1.3), false);
 }
 
@@ -359,7 +466,7 @@ fn an_ejector_comes_out_far_enough_and_is_long_enough_for_it() {
 fn a_vent_does_not_run_into_an_ejector_hole() {
     let crossing = |half, y| {
         let (name, at) = (String::new(), DVec2::new(100.0, 63.0));
-        let vent = Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm: 9.0 };
+        let vent = Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm: 60.0 };
         with(vec![Item::Ejector(ejector(100.0, y, 4.0)), Item::Vent(vent)])
     };
     let rules = |project: &Project| layout(project).findings.iter().map(|f| f.rule).collect::<Vec<_>>();
@@ -451,10 +558,11 @@ fn a_part_that_follows_the_sprues_is_a_fault_that_names_one() {
 
 #[test]
 fn what_breaks_off_and_what_stays_bent_is_told() {
-    let project = with(vec![
+    let mut project = with(vec![
         Item::Feature(screw(60.0, 60.0, ThreadSize::M4)),
         Item::Sprue(gate(80.0, 60.0, Half::Fixed)),
     ]);
+    project.sprues.remove(&Id(2));
     let mut opening = crate::opening::run(&project, &Cancel::default()).expect("it opens");
     opening.verdict.outcome = crate::opening::Outcome::StaysOnMoving;
     let about = |opening: &Opening| {
@@ -476,7 +584,7 @@ fn what_breaks_off_and_what_stays_bent_is_told() {
         .iter_mut()
         .filter(|hold| hold.name.what.item().is_some())
         .for_each(|hold| hold.state = broke);
-    for (governed_by, rule) in [("shear", "plug-broke"), ("tear", "tears"), ("measured, tear", "tears")] {
+    for (governed_by, rule) in [("shear", "plug-lost"), ("tear", "tears"), ("measured, tear", "tears")] {
         let key = opening.holds.iter_mut().find(|hold| hold.name.what.item() == Some(Id(10)));
         key.expect("the screw holds").governed_by = governed_by;
         let mut told = about(&opening);
@@ -484,6 +592,29 @@ fn what_breaks_off_and_what_stays_bent_is_told() {
         let expected = [(rule, Severity::Fault, vec![Id(10)]), ("sprue-broke", Severity::Note, vec![Id(11)])];
         assert_eq!(told, expected);
     }
+}
+
+#[test]
+fn a_plug_lost_in_the_moving_half_is_told_with_the_pull_and_what_it_bears() {
+    let project = with(vec![Item::Feature(screw(60.0, 60.0, ThreadSize::M4))]);
+    let mut opening = crate::opening::run(&project, &Cancel::default()).expect("it opens");
+    let hold = opening.holds.iter_mut().find(|hold| hold.name.what.item() == Some(Id(10)));
+    let hold = hold.expect("the screw holds");
+    hold.state = crate::opening::HoldState::Broke { opening_mm: 0.4 };
+    (hold.governed_by, hold.peak_n, hold.capacity_n) = ("shear", 31.0, 30.0);
+    let lost = |project: &Project| {
+        let findings = of_opening(project, &opening, None);
+        findings.into_iter().find(|finding| finding.rule == "plug-lost").expect("a plug is lost")
+    };
+    let finding = lost(&project);
+    assert_eq!((finding.measured, finding.needed, finding.unit), (Some(31.0), Some(30.0), "N"));
+    assert!(finding.message.contains("lost in the moving half"));
+    let mut turned = project.clone();
+    turned.apply(&finding.cure_edit.expect("the screw can be turned over")).expect("it turns");
+    let kind = FeatureKind::SetScrew { thread: ThreadSize::M4, end: keepside_model::ScrewEnd::Flat };
+    assert_eq!(turned.features[&Id(10)].kind, kind);
+    // One that is turned over already has no socket to fill.
+    assert_eq!(lost(&turned).cure_edit, None);
 }
 
 #[test]

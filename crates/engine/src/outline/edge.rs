@@ -96,7 +96,7 @@ impl Edge {
     }
 
     /// Share at which the edge is nearest to `point`, and that nearest point.
-    pub(super) fn nearest(&self, point: DVec2) -> (f64, DVec2) {
+    pub(crate) fn nearest(&self, point: DVec2) -> (f64, DVec2) {
         let t = match self.curve {
             Some(arc) => arc.share(point),
             None => {
@@ -153,7 +153,7 @@ impl Edge {
         places.min_by(|a, b| a.1.distance(point).total_cmp(&b.1.distance(point)))
     }
 
-    pub(super) fn extent(&self) -> Extent {
+    pub(crate) fn extent(&self) -> Extent {
         let mut extent = Extent { low: self.from.min(self.to), high: self.from.max(self.to) };
         if let Some(arc) = self.curve {
             for axis in [DVec2::X, DVec2::Y, DVec2::NEG_X, DVec2::NEG_Y] {
