@@ -9,7 +9,7 @@ use glam::DVec2;
 use keepside_engine::opening::{self, Cancel, Opening, Outcome, Stripping, run_and_strip};
 use keepside_model::{
     Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, Id, KeyingFeature, Material, Project, Rib,
-    Run, RunPoint, Sprue, ThreadSize,
+    Run, RunPoint, ScrewEnd, Sprue, ThreadSize,
 };
 
 /// Draws numbers from a seed (`SplitMix64`).
@@ -134,14 +134,28 @@ fn layout(seed: u64) -> Project {
     for _ in 0..draw.below(6) {
         let (at, width_mm, depth_mm) = on_run(draw);
         let head_mm = width_mm * draw.between(0.4, 0.8);
-        let kind = match draw.below(4) {
-            0 => FeatureKind::set_screw(ThreadSize::ALL[draw.below(4)]),
-            1 => FeatureKind::cap_head(ThreadSize::ALL[draw.below(3)]),
+        let kind = match draw.below(5) {
+            0 => FeatureKind::SetScrew {
+                thread: ThreadSize::ALL[draw.below(4)],
+                end: ScrewEnd::ALL[draw.below(ScrewEnd::ALL.len())],
+            },
+            1 => FeatureKind::CapHead {
+                thread: ThreadSize::ALL[draw.below(3)],
+                turned_mm: draw.chance(0.5).then(|| head_mm.max(0.8)),
+                chamfer_mm: if draw.chance(0.5) { draw.between(0.1, 1.0) } else { 0.0 },
+            },
             2 => FeatureKind::TurnedHead {
                 head_diameter_mm: head_mm.max(0.8),
                 neck_diameter_mm: (head_mm * draw.between(0.7, 0.97)).max(0.5),
                 head_height_mm: (depth_mm * draw.between(0.2, 0.4)).max(0.3),
                 underside_deg: draw.between(0.0, 70.0),
+            },
+            3 => FeatureKind::RingedPost {
+                diameter_mm: head_mm.max(0.8),
+                ring_depth_mm: (head_mm * draw.between(0.02, 0.15)).max(0.05),
+                ring_width_mm: (depth_mm * draw.between(0.1, 0.4)).max(0.05),
+                land_mm: (depth_mm * draw.between(0.05, 0.3)).max(0.05),
+                flank_deg: draw.between(0.0, 70.0),
             },
             _ => FeatureKind::PlainPost { diameter_mm: head_mm.max(0.5) },
         };
@@ -154,7 +168,16 @@ fn layout(seed: u64) -> Project {
         let (at, width_mm, _) = on_run(draw);
         let diameter_mm = (width_mm * draw.between(0.3, 0.9)).max(0.5);
         let (length_mm, stroke_mm) = (draw.between(40.0, 150.0), draw.between(3.0, 15.0));
-        let pin = Ejector::new(at, diameter_mm, length_mm, stroke_mm, EjectorFace::Plain);
+        let face = match draw.below(4) {
+            0 => EjectorFace::Grooved,
+            1 => EjectorFace::Crossed,
+            _ => EjectorFace::Plain,
+        };
+        let mut pin = Ejector::new(at, diameter_mm, length_mm, stroke_mm, face);
+        pin.grooves.pitch_mm = draw.between(0.4, 1.5);
+        pin.grooves.mouth_mm = pin.grooves.pitch_mm * draw.between(0.3, 0.6);
+        pin.grooves.depth_mm = draw.between(0.1, 0.8);
+        pin.grooves.lean_deg = if draw.chance(0.3) { 0.0 } else { draw.between(2.0, 20.0) };
         project.ejectors.insert(next(), pin);
     }
     let part = &mut project.part;

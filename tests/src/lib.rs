@@ -4,7 +4,7 @@ pub mod pdf;
 pub mod projects;
 
 use glam::DVec2;
-use keepside_engine::opening::{Cancel, HoldOutcome, Opening, What, run};
+use keepside_engine::opening::{Cancel, HoldOutcome, Opening, run};
 use keepside_model::{FeatureKind, Finish, Half, Id, KeyingFeature, Project, Run, Sprue, ThreadSize};
 
 /// Height of the strip's centre line in the plan, mm.
@@ -75,7 +75,6 @@ pub fn open(project: &Project) -> Opening {
 /// What became of the hold that an item makes.
 #[track_caller]
 pub fn hold_of(opening: &Opening, id: Id) -> &HoldOutcome {
-    let is_it =
-        |hold: &&HoldOutcome| matches!(hold.name.what, What::Sprue(of) | What::Feature(of) if of == id);
+    let is_it = |hold: &&HoldOutcome| hold.name.what.item() == Some(id);
     opening.holds.iter().find(is_it).expect("the item holds")
 }

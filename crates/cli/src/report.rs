@@ -99,6 +99,7 @@ fn of_hold(project: &Project, hold: &HoldOutcome) -> schema::Hold {
         What::Vacuum => "vacuum",
         What::Sprue(_) => "sprue",
         What::Feature(_) => "feature",
+        What::Ejector(_) => "ejector",
     };
     let item = hold.name.what.item();
     let (state, holding_share, released_at_opening_mm) = match hold.state {

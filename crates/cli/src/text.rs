@@ -137,6 +137,7 @@ fn left_behind(project: &Project, opening: &Opening) -> String {
         let Some(half) = remains(hold) else { continue };
         let words = match (half, hold.name.what) {
             (_, What::Sprue(_)) => "in its bore until the next shot pushes it out",
+            (_, What::Ejector(_)) => "in its grooves, and the ejector no longer keys",
             (Half::Fixed, _) => "in the fixed half and must be picked out",
             (Half::Moving, _) => "in the moving half, and the feature no longer keys",
         };

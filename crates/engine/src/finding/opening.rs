@@ -59,6 +59,9 @@ fn verdict(project: &Project, opening: &Opening, deciding: Option<HoldName>) -> 
         (_, Some((What::Feature(_), Half::Moving))) => {
             "Let that feature stand farther out or make it larger, or add another beside it"
         }
+        (_, Some((What::Ejector(_), _))) => {
+            "Give that ejector more or deeper grooves, or add keying features on the moving half near it"
+        }
         _ => "Add keying features on the moving half",
     };
     Some(finding.cured_by(cure, None))
@@ -81,6 +84,12 @@ fn broken(project: &Project, hold: &HoldOutcome) -> Option<Finding> {
             Severity::Fault,
             "the channel beside it gives way, and the part is cut there",
             "Make the channel wider or the feature smaller there, or share its load with another",
+        ),
+        (What::Ejector(_), _) => (
+            "plug-lost",
+            Severity::Fault,
+            "what broke off stays in its grooves, and the ejector no longer keys",
+            "Give it more grooves, or a wider mouth to each, or share its load with a keying feature",
         ),
         (_, Half::Moving) => (
             "plug-lost",

@@ -104,6 +104,18 @@ impl Curve {
         &self.points
     }
 
+    /// Both side by side: the sum of their pulls at every travel.
+    #[must_use]
+    pub(super) fn plus(&self, other: &Self) -> Self {
+        let mut travels: Vec<f64> = self.points.iter().chain(&other.points).map(|point| point.0).collect();
+        travels.sort_by(f64::total_cmp);
+        // Places too near to each other to be told apart count once.
+        travels.dedup_by(|next, kept| *next - *kept < 1e-9);
+        let force_n = |travel_mm| self.force_n(travel_mm) + other.force_n(travel_mm);
+        let points = travels.iter().skip(1).map(|travel_mm| (*travel_mm, force_n(*travel_mm)));
+        Self::through(&points.collect::<Vec<_>>())
+    }
+
     /// The same with every force multiplied by `factor`, at least 0.
     #[must_use]
     pub fn scaled(&self, factor: f64) -> Self {

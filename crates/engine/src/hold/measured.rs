@@ -1,5 +1,6 @@
 //! Measured curves in the place of computed ones, and what would be computed in the place of measured ones.
 
+use glam::DVec2;
 use keepside_model::{Half, HoldInputs, Id, Project, PullOff};
 
 use crate::hold::{ChannelSection, Curve, Ending, PointHold};
@@ -22,7 +23,8 @@ impl PointHold {
     }
 }
 
-/// The measured curve of a hold, if there is one: N of a sprue or feature, MPa of a bare face or wall, N a
+/// The measured curve of a hold, if there is one: N of a sprue, feature or
+/// grooved ejector, MPa of a bare face or wall, N a
 /// mm of run of undercut edges.
 pub fn measured(project: &Project, what: What) -> Option<&PullOff> {
     match what {
@@ -32,30 +34,45 @@ pub fn measured(project: &Project, what: What) -> Option<&PullOff> {
         What::Vacuum => None,
         What::Sprue(id) => project.sprues.get(&id)?.measured.as_ref(),
         What::Feature(id) => project.features.get(&id)?.measured.as_ref(),
+        What::Ejector(id) => project.ejectors.get(&id)?.measured.as_ref(),
     }
 }
 
-/// What would be computed for a sprue or keying feature if nothing were measured; `None` for anything
-/// else and for a feature outside the channel. The pull is in N.
-///
-/// The walls round a feature are taken from the outline.
+/// The channel where something stands in `half`; `None` outside it. The walls round it are taken from the
+/// outline.
+pub(super) fn section_at(
+    project: &Project,
+    outline: &Outline,
+    at: DVec2,
+    half: Half,
+) -> Option<ChannelSection> {
+    let channel = outline::channel_at(project, at).filter(|channel| channel.inside)?;
+    let share = match half {
+        Half::Moving => project.part.moving_share,
+        Half::Fixed => 1.0 - project.part.moving_share,
+    };
+    Some(ChannelSection {
+        width_mm: channel.width_mm,
+        depth_mm: channel.depth_mm,
+        depth_in_half_mm: share * channel.depth_mm,
+        to_wall_mm: outline.nearest_edge(at)?.1,
+    })
+}
+
+/// What would be computed for a sprue, a keying feature or an ejector whose face keys if nothing were
+/// measured; `None` for anything else and for what stands outside the channel. The pull is in N.
 pub fn computed_at(project: &Project, outline: &Outline, id: Id) -> Option<PointHold> {
     if let Some(sprue) = project.sprues.get(&id) {
         let sprue = keepside_model::Sprue { measured: None, ..sprue.clone() };
         return Some(super::sprue(project, &sprue));
     }
+    if let Some(ejector) = project.ejectors.get(&id).filter(|ejector| ejector.face.keys()) {
+        let section = section_at(project, outline, ejector.at, Half::Moving)?;
+        let ejector = keepside_model::Ejector { measured: None, ..ejector.clone() };
+        return Some(super::ejector_face(project, &ejector, section));
+    }
     let feature = project.features.get(&id)?;
-    let channel = outline::channel_at(project, feature.at).filter(|channel| channel.inside)?;
-    let share = match feature.half {
-        Half::Moving => project.part.moving_share,
-        Half::Fixed => 1.0 - project.part.moving_share,
-    };
-    let section = ChannelSection {
-        width_mm: channel.width_mm,
-        depth_mm: channel.depth_mm,
-        depth_in_half_mm: share * channel.depth_mm,
-        to_wall_mm: outline.nearest_edge(feature.at)?.1,
-    };
+    let section = section_at(project, outline, feature.at, feature.half)?;
     let feature = keepside_model::KeyingFeature { measured: None, ..feature.clone() };
     Some(super::feature(project, &feature, section))
 }

@@ -1,4 +1,4 @@
-//! Holds of single items: sprues and keying features, each with its pull-off curve.
+//! Holds of single items: sprues, keying features and grooved ejectors, each with its pull-off curve.
 //!
 //! Grip times travel decides, not grip alone: a curve says both. Face tack and wall drag act along the
 //! whole channel and live with the opening run.
@@ -9,7 +9,9 @@ mod edge;
 pub mod ejector;
 mod feature;
 pub mod formula;
+mod grooves;
 mod head;
+mod law;
 mod measured;
 mod post;
 mod set_screw;
@@ -19,6 +21,9 @@ pub use curve::Curve;
 pub(crate) use edge::edge;
 pub use edge::{LineHold, edge_at};
 pub use feature::feature;
+pub use grooves::ejector_face;
+pub(crate) use grooves::engaged_mm as grooves_mm;
+pub use law::{HoldLaw, Number, Plug, TrialInput, Way, law, law_at};
 pub use measured::{TACK_RISE_SHARE, WALL_RISE_MM, computed_at, measured, tack_curve, wall_curve};
 pub use sprue::sprue;
 

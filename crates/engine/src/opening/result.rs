@@ -45,6 +45,8 @@ pub enum What {
     Sprue(Id),
     /// A keying feature.
     Feature(Id),
+    /// The grooves in an ejector's face.
+    Ejector(Id),
 }
 
 impl What {
@@ -52,7 +54,7 @@ impl What {
     pub const fn item(&self) -> Option<Id> {
         match self {
             Self::Tack | Self::WallDrag | Self::Edge | Self::Vacuum => None,
-            Self::Sprue(id) | Self::Feature(id) => Some(*id),
+            Self::Sprue(id) | Self::Feature(id) | Self::Ejector(id) => Some(*id),
         }
     }
 }
@@ -80,6 +82,7 @@ impl HoldName {
                 let kind = project.features.get(&id).map_or("feature", |f| f.kind.word());
                 format!("{kind} {} ({half} half)", project.tag(id))
             }
+            What::Ejector(id) => format!("grooved ejector {} ({half} half)", project.tag(id)),
         }
     }
 }

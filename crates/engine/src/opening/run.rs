@@ -397,7 +397,7 @@ impl Record {
                 What::WallDrag => work.wall[half] + work.extra[half][ExtraKind::Wall as usize],
                 What::Edge => work.extra[half][ExtraKind::Edge as usize],
                 What::Vacuum => work.extra[half][ExtraKind::Air as usize],
-                What::Sprue(_) | What::Feature(_) => work.point[index - lines],
+                What::Sprue(_) | What::Feature(_) | What::Ejector(_) => work.point[index - lines],
             };
         }
     }

@@ -49,7 +49,7 @@ pub(crate) const JUNCTION_STIFFNESS: f64 = 10.0;
 /// Most elements of a part, about: beyond, they get longer.
 const MOST_ELEMENTS: f64 = 4000.0;
 
-/// A sprue or feature as it enters a run.
+/// A sprue, feature or grooved ejector as it enters a run.
 #[derive(Clone, Debug)]
 pub(crate) struct PointEntry {
     pub(crate) name: HoldName,
@@ -173,7 +173,8 @@ impl<B: Build + shrink::Kept> Setup<B> {
     }
 }
 
-/// The sprues and features that stand in the part, in the order of their ids, sprues first. One that
+/// The sprues, features and ejectors with a face that keys that stand in the part, in this order, each in that
+/// of their ids. One that
 /// misses the channel is passed over: it holds nothing, and a finding says so.
 fn entries(project: &Project, paths: &[Path]) -> Vec<PointEntry> {
     let edge = outline::of(project);
@@ -187,6 +188,14 @@ fn entries(project: &Project, paths: &[Path]) -> Vec<PointEntry> {
         let beside_mm = direction.perp_dot(at - centre);
         let to_wall_mm = edge.nearest_edge(at).map_or(0.0, |(_, distance_mm)| distance_mm);
         Some((path, along_mm, beside_mm, place, to_wall_mm))
+    };
+    let section = |half: Half, place: &outline::ChannelAt, to_wall_mm: f64| {
+        let share = match half {
+            Half::Moving => project.part.moving_share,
+            Half::Fixed => 1.0 - project.part.moving_share,
+        };
+        let (width_mm, depth_mm) = (place.width_mm, place.depth_mm);
+        ChannelSection { width_mm, depth_mm, depth_in_half_mm: depth_mm * share, to_wall_mm }
     };
     let mut points = Vec::new();
     for (&id, sprue) in &project.sprues {
@@ -204,16 +213,7 @@ fn entries(project: &Project, paths: &[Path]) -> Vec<PointEntry> {
     }
     for (&id, feature) in &project.features {
         if let Some((path, along_mm, beside_mm, place, to_wall_mm)) = in_channel(feature.at) {
-            let share = match feature.half {
-                Half::Moving => project.part.moving_share,
-                Half::Fixed => 1.0 - project.part.moving_share,
-            };
-            let section = ChannelSection {
-                width_mm: place.width_mm,
-                depth_mm: place.depth_mm,
-                depth_in_half_mm: place.depth_mm * share,
-                to_wall_mm,
-            };
+            let section = section(feature.half, &place, to_wall_mm);
             points.push(PointEntry {
                 name: HoldName { half: feature.half, what: What::Feature(id) },
                 path,
@@ -222,6 +222,20 @@ fn entries(project: &Project, paths: &[Path]) -> Vec<PointEntry> {
                 hold: hold::feature(project, feature, section),
                 diameter_mm: outline::plan_diameter_mm(&feature.kind),
                 engaged_mm: feature.protrusion_mm.min(place.depth_mm),
+            });
+        }
+    }
+    for (&id, ejector) in project.ejectors.iter().filter(|(_, ejector)| ejector.face.keys()) {
+        if let Some((path, along_mm, beside_mm, place, to_wall_mm)) = in_channel(ejector.at) {
+            let section = section(Half::Moving, &place, to_wall_mm);
+            points.push(PointEntry {
+                name: HoldName { half: Half::Moving, what: What::Ejector(id) },
+                path,
+                along_mm,
+                beside_mm,
+                hold: hold::ejector_face(project, ejector, section),
+                diameter_mm: ejector.diameter_mm,
+                engaged_mm: hold::grooves_mm(ejector),
             });
         }
     }
@@ -269,6 +283,7 @@ fn build<B: Build>(project: &Project, layout: &Layout, fineness: Fineness, fixed
             lateral_n_mm: project.material.modulus_hot_mpa * point.engaged_mm,
             lateral_limit_n: project.material.yield_hot_mpa * point.engaged_mm * point.diameter_mm,
             friction: project.material.friction * factor,
+            rides: None,
         });
         let path = &network.paths[point.path];
         let length_mm = path.length_mm;

@@ -95,7 +95,7 @@ impl<S> Guide<S> {
     }
 }
 
-/// The pull-off law of a sprue or keying feature.
+/// The pull-off law of a sprue, keying feature or grooved ejector.
 #[derive(Clone, Debug)]
 pub(crate) struct PointLaw {
     pub(crate) half: Half,
@@ -108,6 +108,19 @@ pub(crate) struct PointLaw {
     pub(crate) lateral_limit_n: f64,
     /// Friction by which a sideways force adds to the pull-off.
     pub(crate) friction: f64,
+    /// Of the grooves of an ejector that has begun to push: the opening at which it began and its stroke, mm.
+    pub(crate) rides: Option<(f64, f64)>,
+}
+
+impl PointLaw {
+    /// The opening that counts for its travel, mm: an ejector stays behind the moving half by as much as it
+    /// has come out.
+    #[inline]
+    pub(crate) fn opening_mm(&self, opening_mm: f64) -> f64 {
+        self.rides.map_or(opening_mm, |(from_mm, stroke_mm)| {
+            opening_mm - (opening_mm - from_mm).clamp(0.0, stroke_mm)
+        })
+    }
 }
 
 /// A share of a sprue or keying feature, acting at one spot of its footprint.

@@ -199,7 +199,8 @@ impl<B: Beams> Stepper<B> {
             if point.slide.worst_mm < law.curve.let_go_travel_mm() {
                 let now = self.tug.beams.place(&point.spot, &self.now, &self.balance.turns).z;
                 let rise = now - point.z_before_mm;
-                let by = if index(law.half) == FIXED { rise } else { step - rise };
+                let opened = law.opening_mm(self.opening_mm + step) - law.opening_mm(self.opening_mm);
+                let by = if index(law.half) == FIXED { rise } else { opened - rise };
                 let limit = self.pace.curve_share * law.curve.let_go_travel_mm();
                 worst = worst.max((by / limit).powi(2));
             }

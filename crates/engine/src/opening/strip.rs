@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use keepside_model::{Half, Id, Project};
+use keepside_model::{EjectorFace, Half, Id, Project};
 
 use crate::beam::Beams;
 use crate::hold::{Ending, ejector};
@@ -12,7 +12,7 @@ use crate::opening::setup::{FOOTPRINT, PointEntry};
 use crate::opening::spot::{Face, Pusher};
 use crate::opening::stepper::Stepper;
 use crate::opening::tug::FIXED;
-use crate::opening::{Cancel, Fineness, NotComputed, verdict};
+use crate::opening::{Cancel, Fineness, NotComputed, What, verdict};
 use crate::outline;
 
 /// How stripping ends.
@@ -120,14 +120,14 @@ pub(crate) fn strip<B: Beams>(
     }
     let mut stepper = opened.stepper.clone();
     let placed = place(project, opened, &mut stepper);
-    let still: Vec<bool> = opened
+    let still = opened
         .setup
         .layout
         .points
         .iter()
         .enumerate()
         .map(|(law, entry)| entry.name.half == Half::Moving && holds(&stepper, law))
-        .collect();
+        .collect::<Vec<bool>>();
     let mut run =
         Run { peaks_n: vec![0.0; still.len()], loads_n: vec![0.0; placed.len()], force: vec![(0.0, 0.0)] };
     let from_mm = stepper.opening_mm;
@@ -185,6 +185,11 @@ fn place<B: Beams>(project: &Project, opened: &Opened<B>, stepper: &mut Stepper<
                 });
             }
         }
+        // The grooves of its face go with it.
+        let name = What::Ejector(item);
+        if let Some(law) = opened.setup.layout.points.iter().position(|entry| entry.name.what == name) {
+            tug.laws[law].rides = Some((stepper.opening_mm, pin.stroke_mm));
+        }
         placed.push(Placed { item, diameter_mm: pin.diameter_mm, stroke_mm: pin.stroke_mm });
     }
     placed
@@ -225,7 +230,7 @@ fn finish<B: Beams>(
 ) -> Stripping {
     let points = &opened.setup.layout.points;
     let mut features: Vec<StripAt> = (0..points.len())
-        .filter(|law| still[*law])
+        .filter(|law| still[*law] && stepper.tug.laws[*law].rides.is_none())
         .filter_map(|law| stripped(stepper, &points[law], law, run.peaks_n[law], from_mm))
         .collect();
     features.sort_by(|a, b| {
@@ -264,7 +269,7 @@ fn finish<B: Beams>(
     let left = run::left(project, &opened.setup, stepper);
     Stripping {
         outcome,
-        words: format!("The part {outcome}"),
+        words: format!("The part {outcome}{}", riding(project, stepper, points, outcome)),
         features,
         ejectors,
         peak_n: run.force.iter().map(|point| point.1).fold(0.0, f64::max),
@@ -273,6 +278,25 @@ fn finish<B: Beams>(
         flatness_mm: left.flatness_mm,
         residual: left.residual,
     }
+}
+
+/// What is left to do about a part that rides on the grooves of ejectors, as the rest of a sentence.
+fn riding<B: Beams>(
+    project: &Project,
+    stepper: &Stepper<B>,
+    points: &[PointEntry],
+    outcome: StripOutcome,
+) -> String {
+    let rides = |law: &usize| stepper.tug.laws[*law].rides.is_some() && holds(stepper, *law);
+    let ids = (0..points.len()).filter(rides).filter_map(|law| points[law].name.what.item());
+    let pins: Vec<Id> = ids.collect();
+    if pins.is_empty() || !matches!(outcome, StripOutcome::ComesOff | StripOutcome::Harmed) {
+        return String::new();
+    }
+    let is_crossed = |id: &Id| project.ejectors.get(id).is_some_and(|pin| pin.face == EjectorFace::Crossed);
+    let how = if pins.iter().any(is_crossed) { "lift it off" } else { "slide it off along the grooves" };
+    let tags: Vec<String> = pins.iter().map(|id| project.tag(*id)).collect();
+    format!("; it rides on {}: {how}", tags.join(", "))
 }
 
 fn stripped<B: Beams>(
@@ -287,7 +311,8 @@ fn stripped<B: Beams>(
     let gone_at_mm = spots.map(|spot| spot.gone_at_mm).fold(0.0, f64::max);
     // Plastic that shears off in the thread before the ring is pushed over it stretches the ring less.
     let case = |name: &str| entry.hold.cases.iter().find(|case| case.name == name).map(|case| case.force_n);
-    let reached = match (case("expand"), case("shear")) {
+    let expand = case("expand").or_else(|| case("shear and expand"));
+    let reached = match (expand, case("shear")) {
         (Some(expand_n), Some(shear_n)) if shear_n < expand_n => shear_n / expand_n,
         _ => 1.0,
     };

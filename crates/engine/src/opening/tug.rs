@@ -257,7 +257,7 @@ impl<B: Beams> Tug<B> {
         if !point.is_engaged {
             return None;
         }
-        let (sign, gap) = travel(index(law.half), place.z, opening_mm);
+        let (sign, gap) = travel(index(law.half), place.z, law.opening_mm(opening_mm));
         let pull = point.slide.pull(gap, law.stiffness_n_mm, |t| law.curve.force_and_slope(t));
         let away = place.truncate() - point.lateral_rest_mm;
         let (side, gives_way) = lock(law, away);
@@ -353,10 +353,11 @@ impl<B: Beams> Tug<B> {
         for point in points.iter_mut() {
             let law = &laws[point.law];
             let place = beams.place(&point.spot, at.now, turns);
-            let (_, gap) = travel(index(law.half), place.z, at.opening_mm);
+            let (_, gap) = travel(index(law.half), place.z, law.opening_mm(at.opening_mm));
             let let_go_mm = law.curve.let_go_travel_mm();
             let before_mm = point.slide.worst_mm;
-            let (_, gap_before) = travel(index(law.half), point.z_before_mm, at.opening_mm - at.opened_by_mm);
+            let opening_before_mm = law.opening_mm(at.opening_mm - at.opened_by_mm);
+            let (_, gap_before) = travel(index(law.half), point.z_before_mm, opening_before_mm);
             point.z_before_mm = place.z;
             if point.is_engaged {
                 let (grip, _) = Self::grip(point, law, gap);

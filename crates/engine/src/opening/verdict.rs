@@ -83,7 +83,9 @@ fn pieces<B: Beams>(stepper: &Stepper<B>) -> Vec<Piece> {
     }
     for point in &tug.points {
         let law = &tug.laws[point.law];
-        if law.curve.peak_n() > 0.0 && point.slide.worst_mm < law.curve.let_go_travel_mm() {
+        // What rides on an ejector that has come out no longer hangs on the half.
+        let is_held = law.curve.peak_n() > 0.0 && law.rides.is_none();
+        if is_held && point.slide.worst_mm < law.curve.let_go_travel_mm() {
             hold(&point.spot, index(law.half));
         }
     }

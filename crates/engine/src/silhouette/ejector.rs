@@ -48,12 +48,13 @@ pub(crate) struct Grooved {
     pub(crate) uncertain: Option<&'static str>,
 }
 
-/// Least steel between two grooves at their bottoms, as a share of the rib between their mouths. Assumed:
-/// what is left for it to be there at all.
+/// Least steel between two grooves at their bottoms as a share of the rib between their mouths, and beside the
+/// last one at the rim as a share of its mouth. Assumed: what is left for it to be there at all.
 const RIB_SHARE: f64 = 0.1;
 
 impl Grooved {
-    /// One set of grooves: as many as have their whole bottom within the face, in the middle of it.
+    /// One set of grooves: as many as have their whole bottom within the face and steel beside them, in the
+    /// middle of it.
     pub(crate) fn new(diameter_mm: f64, grooves: &Grooves) -> Self {
         let &Grooves { pitch_mm, mouth_mm, depth_mm, lean_deg } = grooves;
         let radius_mm = 0.5 * diameter_mm;
@@ -71,7 +72,8 @@ impl Grooved {
         if rib_mm <= 0.0 {
             uncertain = Some("the grooves are as wide as they are apart: nothing of the face is left");
         } else if 0.5 * bottom_mm < radius_mm {
-            let fit = ((2.0 * radius_mm - bottom_mm) / pitch_mm + 1e-9).floor();
+            let lip_mm = RIB_SHARE * mouth_mm;
+            let fit = ((2.0 * (radius_mm - lip_mm) - bottom_mm) / pitch_mm).floor().max(0.0);
             let first = -0.5 * fit * pitch_mm;
             let mut offset_mm = first;
             while offset_mm <= -first + 1e-9 * pitch_mm.max(1.0) {

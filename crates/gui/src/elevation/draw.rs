@@ -219,6 +219,8 @@ impl Pen<'_> {
             match hold.name.what {
                 What::Feature(id) => self.pin(id, hold, along_mm),
                 What::Sprue(id) => self.sprue(id, hold, along_mm, axis, how),
+                // The pin itself is drawn with the ejectors.
+                What::Ejector(_) => {}
                 What::Tack | What::WallDrag | What::Edge | What::Vacuum => continue,
             }
             self.link(hold, along_mm, axis, how, frame.pulls_n.get(index).copied().unwrap_or(0.0));

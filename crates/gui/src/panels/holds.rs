@@ -48,6 +48,7 @@ pub(crate) fn remains_words(hold: &HoldOutcome) -> Option<&'static str> {
         (What::Feature(_), Half::Moving) => {
             Some("what broke off stays in the moving half, and the feature no longer keys")
         }
+        (What::Ejector(_), _) => Some("what broke off stays in its grooves, and the ejector no longer keys"),
         _ => None,
     }
 }

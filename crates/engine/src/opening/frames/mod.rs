@@ -103,6 +103,7 @@ fn tug<B: Build>(model: &Model) -> Tug<Upright<B>> {
             lateral_n_mm: 0.0,
             lateral_limit_n: 0.0,
             friction: 0.0,
+            rides: None,
         });
     }
     for &(node, stiffness_n_mm) in &model.sides {
@@ -117,6 +118,7 @@ fn tug<B: Build>(model: &Model) -> Tug<Upright<B>> {
             lateral_n_mm: stiffness_n_mm,
             lateral_limit_n: f64::INFINITY,
             friction: 0.0,
+            rides: None,
         });
     }
     let drag = |(moves, turns): &(f64, f64)| {

@@ -254,7 +254,7 @@ fn pull_at(curve: &[(f64, f64)], travel_mm: f64) -> f64 {
 fn nothing_words(what: What) -> &'static str {
     match what {
         What::Edge => "No edge is trapped here, so nothing is computed",
-        What::Feature(_) => "It stands outside the channel, so nothing is computed",
+        What::Feature(_) | What::Ejector(_) => "It stands outside the channel, so nothing is computed",
         _ => "Nothing is computed for it yet",
     }
 }

@@ -14,11 +14,13 @@ pub(super) struct Computed {
     pub(super) points: Vec<(f64, f64)>,
 }
 
-/// Every hold whose curve can be looked at: those along the part, then sprues and pins.
+/// Every hold whose curve can be looked at: those along the part, then sprues, pins and grooved ejectors.
 pub(crate) fn all(project: &Project) -> Vec<What> {
     let mut all = vec![What::Tack, What::WallDrag, What::Edge, What::Vacuum];
     all.extend(project.sprues.keys().map(|id| What::Sprue(*id)));
     all.extend(project.features.keys().map(|id| What::Feature(*id)));
+    let keying = project.ejectors.iter().filter(|(_, ejector)| ejector.face.keys());
+    all.extend(keying.map(|(id, _)| What::Ejector(*id)));
     all
 }
 
@@ -27,14 +29,18 @@ pub(crate) fn of_item(project: &Project, id: Id) -> Option<What> {
     if project.sprues.contains_key(&id) {
         return Some(What::Sprue(id));
     }
-    project.features.contains_key(&id).then_some(What::Feature(id))
+    if project.features.contains_key(&id) {
+        return Some(What::Feature(id));
+    }
+    project.ejectors.get(&id).filter(|ejector| ejector.face.keys()).map(|_| What::Ejector(id))
 }
 
-/// The half of a sprue or pin; `None` for what both halves have.
+/// The half of a sprue, pin or ejector; `None` for what both halves have.
 pub(super) fn half(project: &Project, what: What) -> Option<Half> {
     match what {
         What::Sprue(id) => project.sprues.get(&id).map(|sprue| sprue.half),
         What::Feature(id) => project.features.get(&id).map(|feature| feature.half),
+        What::Ejector(id) => project.ejectors.contains_key(&id).then_some(Half::Moving),
         What::Tack | What::WallDrag | What::Edge | What::Vacuum => None,
     }
 }
@@ -56,7 +62,7 @@ pub(super) const fn unit(what: What) -> &'static str {
     match what {
         What::Tack | What::WallDrag | What::Vacuum => "MPa",
         What::Edge => "N/mm",
-        What::Sprue(_) | What::Feature(_) => "N",
+        What::Sprue(_) | What::Feature(_) | What::Ejector(_) => "N",
     }
 }
 
@@ -68,6 +74,7 @@ pub(super) const fn of_what(what: What) -> &'static str {
         What::Edge => "Pull in N per mm of run, both edges together",
         What::Vacuum => "Pull in MPa of sealed face, until air gets in",
         What::Sprue(_) | What::Feature(_) => "Pull in N of the whole hold",
+        What::Ejector(_) => "Pull in N of all grooves of the face",
     }
 }
 
@@ -88,6 +95,11 @@ pub(super) fn with(project: &Project, what: What, curve: Option<PullOff>) -> Opt
             let mut feature = project.features.get(&id)?.clone();
             feature.measured = curve;
             Edit::Set(id, Item::Feature(feature))
+        }
+        What::Ejector(id) => {
+            let mut ejector = project.ejectors.get(&id)?.clone();
+            ejector.measured = curve;
+            Edit::Set(id, Item::Ejector(ejector))
         }
     })
 }
@@ -114,7 +126,7 @@ pub(super) fn computed(session: &Session, what: What) -> Vec<Computed> {
         }
         What::WallDrag => walls(project),
         What::Edge => edges(project),
-        What::Sprue(id) | What::Feature(id) => {
+        What::Sprue(id) | What::Feature(id) | What::Ejector(id) => {
             let Some(layout) = session.results().layout() else { return Vec::new() };
             let hold = hold::computed_at(project, &layout.outline, id);
             let of = |hold: hold::PointHold| Computed {
