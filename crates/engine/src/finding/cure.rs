@@ -1,9 +1,10 @@
 //! Places and sizes that cure a finding, tried out on the outline before they are offered.
 
 use glam::DVec2;
-use keepside_model::{Edit, FeatureKind, Id, Item, KeyingFeature, ThreadSize};
+use keepside_model::{Edit, FeatureKind, Id, Item, KeyingFeature, Project, ThreadSize};
 
 use super::Drawn;
+use super::mounting::{in_size, on_hand_sizes};
 use crate::outline::{Wall, plan_diameter_mm};
 
 pub(super) use crate::outline::SLACK_MM;
@@ -62,19 +63,23 @@ pub(super) fn set(id: Id, feature: KeyingFeature) -> Option<Edit> {
     Some(Edit::Set(id, Item::Feature(feature)))
 }
 
-/// The largest kind that is not wider in plan than `widest_mm`, and its size in words; `None` if there
-/// is none.
-pub(super) fn smaller(kind: &FeatureKind, widest_mm: f64) -> Option<(FeatureKind, String)> {
-    let thread = |of: &dyn Fn(ThreadSize) -> FeatureKind| {
-        let fits = |size: &&ThreadSize| plan_diameter_mm(&of(**size)) <= widest_mm + SLACK_MM;
-        let size = ThreadSize::ALL.iter().rev().find(fits)?;
-        Some((of(*size), size.designation().to_owned()))
+/// The largest kind that is not wider in plan than `widest_mm`, of a screw in a size that is on hand, and
+/// its size in words; `None` if there is none.
+pub(super) fn smaller(
+    project: &Project,
+    kind: &FeatureKind,
+    widest_mm: f64,
+) -> Option<(FeatureKind, String)> {
+    let in_thread = || {
+        let fits = |size: &&ThreadSize| plan_diameter_mm(&in_size(kind, **size)) <= widest_mm + SLACK_MM;
+        let sizes = on_hand_sizes(project);
+        let size = sizes.iter().rev().find(fits)?;
+        Some((in_size(kind, *size), size.designation().to_owned()))
     };
     // Down to the next tenth, as one would turn it.
     let turned_mm = ((widest_mm + SLACK_MM) * 10.0).floor() / 10.0;
     match *kind {
-        FeatureKind::SetScrew { .. } => thread(&|thread| FeatureKind::set_screw(thread)),
-        FeatureKind::CapHead { .. } => thread(&|thread| FeatureKind::cap_head(thread)),
+        FeatureKind::SetScrew { .. } | FeatureKind::CapHead { .. } => in_thread(),
         FeatureKind::PlainPost { .. } => (turned_mm >= 0.5)
             .then(|| (FeatureKind::PlainPost { diameter_mm: turned_mm }, format!("{turned_mm:.1} mm"))),
         FeatureKind::RingedPost { diameter_mm, ring_depth_mm, ring_width_mm, land_mm, flank_deg } => {

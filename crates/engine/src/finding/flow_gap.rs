@@ -46,8 +46,10 @@ fn cured(drawn: &Drawn<'_>, finding: Finding, feature: &KeyingFeature) -> Findin
     for (at, where_to) in [(Some(feature.at), ""), (middle, " in mid-channel")] {
         let Some(at) = at else { continue };
         let widest_mm = 2.0 * (drawn.clear_mm(at) - needed_mm);
-        if let Some((kind, size)) = smaller(&feature.kind, widest_mm) {
-            let edit = set(id, KeyingFeature { at, kind, ..feature.clone() });
+        if let Some((kind, size)) = smaller(drawn.project, &feature.kind, widest_mm) {
+            // Another size comes in other lengths.
+            let changed = KeyingFeature { at, kind, screw_length_mm: None, ..feature.clone() };
+            let edit = set(id, changed);
             return finding.cured_by(format!("Use the next smaller size, {size}{where_to}"), edit);
         }
     }

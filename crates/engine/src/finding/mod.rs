@@ -7,6 +7,7 @@ mod ejector;
 mod end_gap;
 mod flow_gap;
 mod gate;
+mod mounting;
 mod neighbours;
 mod opening;
 mod opposite_gate;
@@ -135,6 +136,7 @@ const RULES: &[Rule] = &[
     neighbours::check,
     opposite_gate::check,
     turned_head::check,
+    mounting::check,
     vent::check,
     vent::ends,
     vent_hole::check,

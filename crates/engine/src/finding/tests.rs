@@ -18,13 +18,13 @@ fn blank() -> Project {
     project
 }
 
-fn post(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
+pub(super) fn post(x: f64, y: f64, diameter_mm: f64) -> KeyingFeature {
     let kind = FeatureKind::PlainPost { diameter_mm };
     let at = DVec2::new(x, y);
     KeyingFeature::new(at, Half::Moving, kind, 2.0)
 }
 
-fn screw(x: f64, y: f64, thread: ThreadSize) -> KeyingFeature {
+pub(super) fn screw(x: f64, y: f64, thread: ThreadSize) -> KeyingFeature {
     KeyingFeature { kind: FeatureKind::set_screw(thread), ..post(x, y, 1.0) }
 }
 
@@ -46,7 +46,7 @@ fn ejector(x: f64, y: f64, diameter_mm: f64) -> Ejector {
     Ejector::new(DVec2::new(x, y), diameter_mm, 80.0, 6.0, EjectorFace::Plain)
 }
 
-fn with(items: Vec<Item>) -> Project {
+pub(super) fn with(items: Vec<Item>) -> Project {
     let mut project = blank();
     for (id, item) in (10..).map(Id).zip(items) {
         project.apply(&Edit::Add(id, item)).expect("the item is in range");
@@ -57,7 +57,13 @@ fn with(items: Vec<Item>) -> Project {
 /// Checks that the layout breaks this one rule and no other, and that the cure, if it is an edit, leaves
 /// nothing to say.
 #[track_caller]
-fn check(project: &Project, rule: &str, severity: Severity, measured: Option<f64>, has_edit: bool) {
+pub(super) fn check(
+    project: &Project,
+    rule: &str,
+    severity: Severity,
+    measured: Option<f64>,
+    has_edit: bool,
+) {
     let findings = layout(project).findings;
     let rules: Vec<&str> = findings.iter().map(|finding| finding.rule).collect();
     assert_eq!(rules, [rule], "{findings:#?}");
@@ -125,8 +131,11 @@ fn a_screw_off_centre_is_moved_to_mid_channel() {
 
 #[test]
 fn a_cap_head_and_a_turned_head_get_the_next_smaller_size() {
-    let cap = KeyingFeature { kind: FeatureKind::cap_head(ThreadSize::M3), ..post(80.0, 60.0, 1.0) };
-    let project = with(vec![Item::Feature(cap)]);
+    let kind = FeatureKind::cap_head(ThreadSize::M3);
+    let cap = KeyingFeature { kind, protrusion_mm: 3.5, ..post(80.0, 60.0, 1.0) };
+    let mut project = with(vec![Item::Feature(cap)]);
+    // Deep enough for the head with plastic under and over it.
+    project.part.runs.values_mut().flat_map(|run| &mut run.points).for_each(|p| p.depth_mm = 5.0);
     check(&project, "flow-gap", Severity::Warning, Some(0.25), true);
     assert!(layout(&project).findings[0].cure.contains("M2"));
     let kind = FeatureKind::TurnedHead {
