@@ -54,11 +54,12 @@ impl App {
 
     fn command(&mut self, ctx: &Context, command: Command) {
         match command {
-            Command::New | Command::Open | Command::OpenPath(_) | Command::Quit => {
+            Command::New | Command::Open | Command::OpenPath(_) | Command::Recover | Command::Quit => {
                 self.unless_unsaved(ctx, command);
             }
             Command::Save => self.save(ctx, None),
             Command::SaveAs => self.ask_path(Purpose::SaveAs, None),
+            Command::Earlier => self.list_earlier(),
             Command::Export => self.ask_path(Purpose::Export, None),
             Command::Undo => {
                 self.drop_drag(ctx);

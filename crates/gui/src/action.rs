@@ -41,6 +41,10 @@ pub enum Command {
     OpenPath(PathBuf),
     Save,
     SaveAs,
+    /// Lists what the project's file held before.
+    Earlier,
+    /// Offers what windows that were not closed left behind.
+    Recover,
     Export,
     Quit,
     Undo,

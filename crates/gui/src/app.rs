@@ -7,10 +7,11 @@ use keepside_session::{Progress, Session};
 
 use crate::action::{self, Action, Command};
 use crate::dialogs::{Dialog, Dialogs};
-use crate::files::{Jobs, first_project};
+use crate::files::{First, Jobs, first_project};
 use crate::look;
 use crate::panels::{charts, findings, holds, inspector, pull_off, status, strip, toolbar, verdict};
 use crate::recent::Recent;
+use crate::safety::Safety;
 use crate::settings::Settings;
 use crate::toasts::Toasts;
 use crate::view::{Tab, ViewState};
@@ -23,6 +24,8 @@ pub struct Start {
     pub project: Option<PathBuf>,
     /// Folder for what is remembered from day to day; nothing is remembered without.
     pub config: Option<PathBuf>,
+    /// Folder for recovery files and earlier states; nothing is kept against a crash without.
+    pub state: Option<PathBuf>,
     /// File to which the places of everything on the plan are written once, for tests that drive the
     /// real window by mouse.
     pub list_places: Option<PathBuf>,
@@ -39,6 +42,7 @@ pub struct App {
     pub(crate) toasts: Toasts,
     pub(crate) recent: Recent,
     pub(crate) jobs: Jobs,
+    pub(crate) safety: Safety,
     /// Closing was agreed to.
     pub(crate) quitting: bool,
     settings: Settings,
@@ -54,7 +58,7 @@ impl App {
     /// The operating system's, if it gives no thread for the analysis.
     pub fn new(ctx: &egui::Context, start: Start, dialogs: Box<dyn Dialogs>) -> std::io::Result<Self> {
         look::apply(ctx);
-        let (project, path, error) = first_project(start.project.as_deref());
+        let First { project, path, stamp, error } = first_project(start.project.as_deref());
         let mut recent = Recent::load(start.config.as_deref());
         if let Some(path) = &path {
             recent.add(path);
@@ -65,6 +69,9 @@ impl App {
         }
         let mut view = ViewState::default();
         let settings = Settings::load(start.config.as_deref(), ctx, &mut view);
+        let mut safety = Safety::new(start.state, ctx)?;
+        safety.belongs_to(path.as_deref(), stamp);
+        safety.offer_recovery();
         let waker = ctx.clone();
         Ok(Self {
             session: Session::new(project, path, move || waker.request_repaint())?,
@@ -74,6 +81,7 @@ impl App {
             toasts,
             recent,
             jobs: Jobs::default(),
+            safety,
             quitting: false,
             settings,
             list_places: start.list_places,
@@ -87,12 +95,13 @@ impl App {
     }
 
     fn panels(&mut self, ui: &mut Ui) -> Vec<Action> {
+        let saving = self.saving_words();
         let Self { session, view, recent, .. } = self;
         let plain = Frame::NONE.fill(ui.visuals().panel_fill);
         let mut actions = Vec::new();
         Panel::top("menu").show(ui, |ui| {
             ui.add_space(2.0);
-            actions.extend(toolbar::toolbar_ui(ui, session, view, recent.paths()));
+            actions.extend(toolbar::toolbar_ui(ui, session, view, recent.paths(), &saving));
             ui.add_space(2.0);
         });
         Panel::top("verdict").show(ui, |ui| verdict::verdict_ui(ui, session));
@@ -121,7 +130,11 @@ impl App {
 
     fn update_title(&mut self, ctx: &egui::Context) {
         let dirty = if self.session.is_dirty() { "* " } else { "" };
-        let title = format!("{dirty}{} - Keepside", self.session.document().name);
+        let words = match self.saving_words() {
+            words if words.starts_with("not saved:") || self.is_saving() => format!(" ({words})"),
+            _ => String::new(),
+        };
+        let title = format!("{dirty}{}{words} - Keepside", self.session.document().name);
         if title != self.title {
             ctx.send_viewport_cmd(egui::ViewportCommand::Title(title.clone()));
             self.title = title;
@@ -193,7 +206,12 @@ impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
         self.session.poll();
         self.poll_jobs();
+        self.look_after_work(ctx);
         self.guard_closing(ctx);
+    }
+
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        self.end_work();
     }
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {

@@ -10,6 +10,7 @@ use egui::{Context, Id, Key, Modal, Response, RichText, TextEdit, Ui};
 
 use crate::action::Command;
 use crate::look::Palette;
+use crate::questions::{Choice, Question, question_ui};
 
 /// What a path is wanted for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -91,6 +92,8 @@ pub(crate) enum Dialog {
         /// Whether the question has been shown.
         asked: bool,
     },
+    /// Asks about the safety of the work.
+    Question(Question),
 }
 
 impl Dialog {
@@ -148,6 +151,8 @@ pub(crate) enum Answer {
     Browse,
     Save,
     Discard,
+    /// To a question about the safety of the work.
+    Choice(Choice),
 }
 
 /// Shows a dialog; the answer, once there is one. `faults` is how many the layout has now.
@@ -159,6 +164,7 @@ pub(crate) fn dialog_ui(ctx: &Context, dialog: &mut Dialog, faults: usize) -> Op
         match dialog {
             Dialog::Path(dialog) => path_ui(ui, dialog, faults),
             Dialog::Unsaved { then, asked } => unsaved_ui(ui, then, asked),
+            Dialog::Question(question) => question_ui(ui, question).map(Answer::Choice),
         }
     });
     let cancelled = response.should_close().then_some(Answer::Cancel);
@@ -240,6 +246,7 @@ fn unsaved_ui(ui: &mut Ui, then: &Command, asked: &mut bool) -> Option<Answer> {
     ui.label(match then {
         Command::Quit => "Save them before Keepside is closed?",
         Command::New => "Save them before a new project is begun?",
+        Command::Recover => "Save them before something is recovered?",
         _ => "Save them before another project is opened?",
     });
     ui.add_space(8.0);

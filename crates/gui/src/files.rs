@@ -7,11 +7,13 @@ use std::sync::{Arc, mpsc};
 use egui::{Context, ViewportCommand};
 use keepside_engine::Severity;
 use keepside_model::Project;
+use keepside_store::Stamp;
 
 use crate::action::Command;
 use crate::app::App;
 use crate::demo;
 use crate::dialogs::{Answer, Dialog, PathDialog, Purpose};
+use crate::questions::{Choice, Question};
 
 /// What a job on a thread of its own found.
 #[derive(Debug)]
@@ -52,6 +54,9 @@ impl App {
     /// Does a command that would lose unsaved changes, or first asks.
     pub(crate) fn unless_unsaved(&mut self, ctx: &Context, command: Command) {
         self.session.commit_gesture();
+        if self.after_saving(&command) {
+            return;
+        }
         if self.session.is_dirty() {
             self.dialog = Some(Dialog::unsaved(command));
         } else {
@@ -62,7 +67,8 @@ impl App {
     /// Does a command without asking.
     pub(crate) fn at_once(&mut self, ctx: &Context, command: Command) {
         match command {
-            Command::New => self.show_project(Project::blank(), None),
+            Command::New => self.show_project(Project::blank(), None, None),
+            Command::Recover => self.recover(),
             Command::Open => self.ask_path(Purpose::Open, None),
             Command::OpenPath(path) => {
                 if let Err(error) = self.open(&path) {
@@ -78,18 +84,9 @@ impl App {
         }
     }
 
-    /// The window is asked to close: not before unsaved changes have been spoken about.
-    pub(crate) fn guard_closing(&mut self, ctx: &Context) {
-        if ctx.input(|input| input.viewport().close_requested()) && !self.quitting {
-            self.session.commit_gesture();
-            if self.session.is_dirty() {
-                ctx.send_viewport_cmd(ViewportCommand::CancelClose);
-                self.dialog = Some(Dialog::unsaved(Command::Quit));
-            }
-        }
-    }
-
-    fn show_project(&mut self, project: Project, path: Option<PathBuf>) {
+    /// Shows a project that belongs to the file at `path`, which held `stamp`.
+    pub(crate) fn show_project(&mut self, project: Project, path: Option<PathBuf>, stamp: Option<Stamp>) {
+        self.safety.belongs_to(path.as_deref(), stamp);
         self.session.replace(project, path);
         self.view = crate::view::ViewState {
             grid_mm: self.view.grid_mm,
@@ -102,8 +99,8 @@ impl App {
 
     /// Opens a project file.
     pub(crate) fn open(&mut self, path: &Path) -> Result<(), String> {
-        let project = keepside_store::load(path).map_err(sentence_of)?;
-        self.show_project(project, Some(path.to_owned()));
+        let (project, stamp) = keepside_store::load_stamped(path).map_err(sentence_of)?;
+        self.show_project(project, Some(path.to_owned()), Some(stamp));
         self.recent.add(path);
         Ok(())
     }
@@ -115,19 +112,7 @@ impl App {
             self.ask_path(Purpose::SaveAs, then);
             return;
         };
-        match self.save_to(&path) {
-            Ok(()) => self.go_on(ctx, then),
-            Err(error) => self.toasts.error(error),
-        }
-    }
-
-    fn save_to(&mut self, path: &Path) -> Result<(), String> {
-        let document = Arc::clone(self.session.document());
-        keepside_store::save(path, &document).map_err(sentence_of)?;
-        self.session.mark_saved(document, path.to_owned());
-        self.recent.add(path);
-        self.toasts.good(format!("Saved {}", path.display()));
-        Ok(())
+        self.start_saving(ctx, path, self.expected_on_disk(), then, None);
     }
 
     fn go_on(&mut self, ctx: &Context, then: Option<Command>) {
@@ -160,7 +145,8 @@ impl App {
         let answer = crate::dialogs::dialog_ui(ctx, &mut dialog, faults);
         match (answer, dialog) {
             (None, dialog) => self.dialog = Some(dialog),
-            (Some(Answer::Cancel), _) => {}
+            (Some(Answer::Cancel | Answer::Choice(Choice::Leave)), dialog) => self.left(dialog),
+            (Some(Answer::Choice(choice)), Dialog::Question(question)) => self.choose(ctx, question, choice),
             (Some(Answer::Save), Dialog::Unsaved { then, .. }) => self.save(ctx, Some(then)),
             (Some(Answer::Discard), Dialog::Unsaved { then, .. }) => self.at_once(ctx, then),
             (Some(Answer::Go), Dialog::Path(dialog)) => self.go(ctx, dialog),
@@ -182,12 +168,30 @@ impl App {
         }
     }
 
+    /// A dialog was left without an answer.
+    fn left(&mut self, dialog: Dialog) {
+        match dialog {
+            Dialog::Question(Question::Waiting) => self.stop_waiting(),
+            // Not to be asked at every turn: until somebody changes it again, the user knows.
+            Dialog::Question(question @ Question::Changed { is_saving: false, .. }) => {
+                self.keep_mine(&question);
+            }
+            _ => {}
+        }
+    }
+
     /// Acts on the path typed; the dialog stays open if that fails.
     fn go(&mut self, ctx: &Context, mut dialog: PathDialog) {
         let path = dialog.path();
         let result = match dialog.purpose {
             Purpose::Open => self.open(&path),
-            Purpose::SaveAs => self.save_to(&path),
+            Purpose::SaveAs if self.is_saving() => {
+                Err("The project is still being saved; try again in a moment".to_owned())
+            }
+            Purpose::SaveAs => {
+                let then = dialog.then.take();
+                return self.start_saving(ctx, path, None, then, Some(dialog));
+            }
             Purpose::Export => {
                 let document = Arc::clone(self.session.document());
                 let folder = path;
@@ -254,22 +258,34 @@ fn export(project: &Project, folder: &Path) -> Result<Vec<String>, String> {
     Ok(names)
 }
 
-/// The project that the editor starts on: the one at `path`, or the demo; and what went wrong.
-pub(crate) fn first_project(path: Option<&Path>) -> (Project, Option<PathBuf>, Option<String>) {
-    match path.map(|path| (path, keepside_store::load(path).map_err(|error| error.to_string()))) {
-        Some((path, Ok(project))) => (project, Some(path.to_owned()), None),
-        Some((path, Err(error))) => {
-            let path = path.display().to_string();
+/// What the editor starts on.
+pub(crate) struct First {
+    pub(crate) project: Project,
+    pub(crate) path: Option<PathBuf>,
+    /// What its file held.
+    pub(crate) stamp: Option<Stamp>,
+    /// What went wrong.
+    pub(crate) error: Option<String>,
+}
+
+/// The project that the editor starts on: the one at `path`, or the demo.
+pub(crate) fn first_project(path: Option<&Path>) -> First {
+    let demo = |error| First { project: demo::project(), path: None, stamp: None, error };
+    let Some(path) = path else { return demo(None) };
+    match keepside_store::load_stamped(path) {
+        Ok((project, stamp)) => {
+            First { project, path: Some(path.to_owned()), stamp: Some(stamp), error: None }
+        }
+        Err(error) => {
+            let (error, path) = (error.to_string(), path.display().to_string());
             // The reason may end with the path, which is said already.
             let reason = error.strip_suffix(&format!(": {path}")).unwrap_or(&error);
-            let words = format!("{path} was not opened: {reason}. This is the demo project");
-            (demo::project(), None, Some(words))
+            demo(Some(format!("{path} was not opened: {reason}. This is the demo project")))
         }
-        None => (demo::project(), None, None),
     }
 }
 
 /// An error as a sentence for the user.
-fn sentence_of(error: impl std::fmt::Display) -> String {
+pub(crate) fn sentence_of(error: impl std::fmt::Display) -> String {
     crate::elevation::sentence(&error.to_string())
 }

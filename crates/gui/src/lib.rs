@@ -13,11 +13,15 @@ mod dialogs;
 
 mod elevation;
 mod files;
+mod history_words;
 mod look;
 mod panels;
 mod plan;
+mod questions;
 mod recent;
 mod ribbon;
+mod safety;
+mod saving;
 mod settings;
 mod toasts;
 mod view;

@@ -25,7 +25,8 @@ enum Asked {
 }
 
 fn read(arguments: impl Iterator<Item = std::ffi::OsString>) -> Asked {
-    let mut start = Start { config: keepside_store::config_dir(), ..Start::default() };
+    let (config, state) = (keepside_store::config_dir(), keepside_store::state_dir());
+    let mut start = Start { config, state, ..Start::default() };
     let mut arguments = arguments;
     while let Some(argument) = arguments.next() {
         match argument.to_str() {

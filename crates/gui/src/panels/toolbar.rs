@@ -15,6 +15,7 @@ pub(crate) fn toolbar_ui(
     session: &Session,
     view: &ViewState,
     recent: &[PathBuf],
+    saving: &str,
 ) -> Vec<Action> {
     let mut commands = Vec::new();
     MenuBar::new().ui(ui, |ui| {
@@ -27,10 +28,11 @@ pub(crate) fn toolbar_ui(
         tools(ui, view, &mut commands);
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let file = session.path().and_then(|path| path.file_name());
-            let name =
-                file.map_or_else(|| "not saved yet".to_owned(), |name| name.to_string_lossy().into_owned());
-            let dirty = if session.is_dirty() { " (changed)" } else { "" };
-            ui.add(egui::Label::new(egui::RichText::new(format!("{name}{dirty}")).weak()).truncate());
+            let words = match file {
+                Some(name) => format!("{} ({saving})", name.to_string_lossy()),
+                None => saving.to_owned(),
+            };
+            ui.add(egui::Label::new(egui::RichText::new(words).weak()).truncate());
         });
     });
     commands.into_iter().map(Action::Command).collect()
@@ -59,6 +61,8 @@ fn file_menu(ui: &mut Ui, recent: &[PathBuf], commands: &mut Vec<Command>) {
     ui.separator();
     entry(ui, "Save", "Ctrl+S", Command::Save, commands);
     entry(ui, "Save as…", "Ctrl+Shift+S", Command::SaveAs, commands);
+    entry(ui, "Earlier states…", "", Command::Earlier, commands);
+    entry(ui, "Recover unsaved work…", "", Command::Recover, commands);
     ui.separator();
     entry(ui, "Export drilling sheet…", "", Command::Export, commands);
     ui.separator();

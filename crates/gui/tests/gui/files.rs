@@ -11,7 +11,8 @@ use keepside_engine::{Finding, Severity};
 use keepside_model::{Id, Project};
 
 use crate::harness::{
-    FakeDialogs, Gui, at, click, computed, marker, menu, on, press, start, steps, type_into, wait_for, with,
+    FakeDialogs, Gui, at, click, computed, marker, menu, on, press, saved, start, steps, type_into, wait_for,
+    with,
 };
 
 fn nudge(gui: &mut Gui) {
@@ -22,6 +23,7 @@ fn nudge(gui: &mut Gui) {
 fn save_as(gui: &mut Gui, path: &Path) {
     menu(gui, "File", "Save as…");
     type_into(gui, Role::TextInput, "File", path.to_str().unwrap());
+    saved(gui);
 }
 
 #[test]
@@ -32,12 +34,13 @@ fn what_is_saved_is_what_is_opened_again() {
     nudge(&mut gui);
     save_as(&mut gui, &path);
     assert!(!gui.state().session.is_dirty());
-    let saved = gui.state().session.document().clone();
-    assert_eq!(keepside_store::load(&path).unwrap(), *saved);
+    let document = gui.state().session.document().clone();
+    assert_eq!(keepside_store::load(&path).unwrap(), *document);
 
     // Saved again without a question.
     nudge(&mut gui);
     press(&mut gui, Modifiers::COMMAND, Key::S);
+    saved(&mut gui);
     assert_eq!(keepside_store::load(&path).unwrap().place(Id(5)), Some(DVec2::new(82.0, 60.0)));
 
     let mut other = on(Project::blank());
@@ -104,6 +107,7 @@ fn the_chosen_file_of_the_systems_dialog_goes_into_the_field() {
         gui.get_by_role_and_label(Role::TextInput, "File").value().as_deref() == Some(text.as_str())
     });
     click(&mut gui, "Save");
+    saved(&mut gui);
     assert!(path.is_file());
 }
 
@@ -142,6 +146,7 @@ fn save_in_the_question_saves_and_then_goes_on() {
     click(&mut gui, "Save");
     // It has no file yet, so it is asked for.
     type_into(&mut gui, Role::TextInput, "File", path.to_str().unwrap());
+    saved(&mut gui);
     assert_eq!(keepside_store::load(&path).unwrap().place(Id(5)), Some(DVec2::new(81.0, 60.0)));
     assert_eq!(**gui.state().session.document(), Project::blank());
 }
@@ -155,6 +160,7 @@ fn enter_in_the_question_saves() {
     nudge(&mut gui);
     press(&mut gui, Modifiers::COMMAND, Key::N);
     press(&mut gui, Modifiers::NONE, Key::Enter);
+    saved(&mut gui);
     assert_eq!(keepside_store::load(&path).unwrap().place(Id(5)), Some(DVec2::new(81.0, 60.0)));
     assert_eq!(**gui.state().session.document(), Project::blank());
 }
@@ -172,10 +178,12 @@ fn a_path_is_typed_at_once_and_put_right_at_once() {
     assert_eq!(field(&gui).as_deref(), folder.path().join("missing").to_str());
     gui.event(egui::Event::Text("/marker".to_owned()));
     press(&mut gui, Modifiers::NONE, Key::Enter);
+    saved(&mut gui);
     // There is no such folder. The field has the keyboard still.
     press(&mut gui, Modifiers::COMMAND, Key::A);
     gui.event(text(&folder.path().join("marker")));
     press(&mut gui, Modifiers::NONE, Key::Enter);
+    saved(&mut gui);
     assert!(folder.path().join("marker.keepside").is_file());
 }
 

@@ -99,10 +99,15 @@ pub(crate) fn with(project: Project, dialogs: FakeDialogs) -> Gui {
 
 /// The editor as it starts.
 pub(crate) fn start(start: Start, dialogs: FakeDialogs) -> Gui {
+    start_at(60.0, start, dialogs)
+}
+
+/// The editor as it starts, with so many frames in a second of its time.
+pub(crate) fn start_at(frames_per_s: f32, start: Start, dialogs: FakeDialogs) -> Gui {
     let mut gui = Harness::builder()
         .with_size(Vec2::new(1400.0, 900.0))
         .with_max_steps(64)
-        .with_step_dt(1.0 / 60.0)
+        .with_step_dt(1.0 / frames_per_s)
         .build_eframe(move |cc| App::new(&cc.egui_ctx, start, Box::new(dialogs)).unwrap());
     gui.run();
     gui
@@ -130,6 +135,12 @@ pub(crate) fn wait_for(gui: &mut Gui, what: &str, done: impl Fn(&Gui) -> bool) {
         std::thread::sleep(Duration::from_millis(5));
         gui.run();
     }
+}
+
+/// Runs until what is being saved is saved, or not.
+pub(crate) fn saved(gui: &mut Gui) {
+    wait_for(gui, "saving", |gui| !gui.state().is_saving());
+    gui.run();
 }
 
 /// Clicks the button, item or text with this name.

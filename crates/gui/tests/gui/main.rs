@@ -8,3 +8,4 @@ mod harness;
 mod panels;
 mod pull_off;
 mod runs;
+mod safety;

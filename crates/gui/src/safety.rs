@@ -1,0 +1,515 @@
+//! Safety of the work in the window: saving in the background, recovery after a crash, files that
+//! somebody else has changed, and two windows on one project.
+
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use egui::{Context, ViewportCommand};
+use keepside_model::Project;
+use keepside_store::{About, OpenProject, SaveError, Stamp};
+
+use crate::action::Command;
+use crate::app::App;
+use crate::dialogs::{Dialog, PathDialog, Purpose};
+use crate::files::sentence_of;
+use crate::history_words::{ago, count, difference, now_unix_s};
+use crate::questions::{Choice, EarlierRow, Question, RecoverRow};
+use crate::saving::{Report, Saver, Work, briefly};
+
+/// How long after the last change unsaved work is kept, s.
+const QUIET_S: f64 = 3.0;
+
+/// How long changes go on at most before they are kept all the same, s.
+const LONGEST_S: f64 = 60.0;
+
+/// How long a save may take before a command that waits for it says so, s.
+const PATIENCE_S: f64 = 0.3;
+
+/// A save under way.
+#[derive(Debug)]
+struct Running {
+    since_s: f64,
+    /// What to do once it has succeeded.
+    then: Option<Command>,
+    /// The dialog that asked for it, shown again if it fails.
+    dialog: Option<PathDialog>,
+    /// Saving was asked for again meanwhile.
+    again: bool,
+}
+
+/// When unsaved work was last kept.
+#[derive(Debug, Default)]
+struct Keeping {
+    /// Revision last looked at, and when it came, s.
+    seen: u64,
+    changed_s: f64,
+    /// When the first change came that is not kept, s.
+    since_s: Option<f64>,
+    /// Revision kept.
+    kept: Option<u64>,
+    /// Whether a recovery file may be there.
+    has_file: bool,
+    /// Whether the user has been told that nothing can be kept.
+    told: bool,
+}
+
+/// What is known and under way.
+#[derive(Debug)]
+pub(crate) struct Safety {
+    state: Option<PathBuf>,
+    saver: Saver,
+    running: Option<Running>,
+    /// Why the last save failed, in a few words.
+    failed: Option<&'static str>,
+    /// What the project's file held when it was last read or written here.
+    stamp: Option<Stamp>,
+    /// Whether the project's file was write-protected when it was opened.
+    is_protected: bool,
+    open: Option<OpenProject>,
+    keeping: Keeping,
+    /// Questions that wait for their turn.
+    questions: VecDeque<Question>,
+    is_focused: bool,
+}
+
+impl Safety {
+    /// Starts the saving thread. Without a state folder nothing is kept against a crash.
+    pub(crate) fn new(state: Option<PathBuf>, ctx: &Context) -> std::io::Result<Self> {
+        let waker = ctx.clone();
+        Ok(Self {
+            saver: Saver::spawn(state.clone(), move || waker.request_repaint())?,
+            state,
+            running: None,
+            failed: None,
+            stamp: None,
+            is_protected: false,
+            open: None,
+            keeping: Keeping::default(),
+            questions: VecDeque::new(),
+            is_focused: true,
+        })
+    }
+
+    /// Notes that the project now shown belongs to the file at `path`, which held `stamp`; warns if
+    /// another window has it open.
+    pub(crate) fn belongs_to(&mut self, path: Option<&Path>, stamp: Option<Stamp>) {
+        self.failed = None;
+        self.stamp = stamp;
+        self.is_protected =
+            path.and_then(|path| path.metadata().ok()).is_some_and(|about| about.permissions().readonly());
+        // Given up first: a file opened again is no second window.
+        self.open = None;
+        let (Some(state), Some(path)) = (&self.state, path) else { return };
+        match OpenProject::claim(state, path) {
+            Ok((open, others)) => {
+                self.open = Some(open);
+                if let Some(other) = others.into_iter().next() {
+                    self.questions.push_back(Question::OpenTwice { path: path.to_owned(), other });
+                }
+            }
+            // A warning may be missed, the work is not in danger.
+            Err(error) => log::warn!("cannot tell other windows what is open here: {error}"),
+        }
+    }
+
+    /// Looks for what windows that were not closed left behind, and asks what to do with it.
+    pub(crate) fn offer_recovery(&mut self) -> bool {
+        let Some(state) = &self.state else { return false };
+        let left = keepside_store::left_behind(state);
+        if left.is_empty() {
+            return false;
+        }
+        let now_s = now_unix_s();
+        let row = |one: keepside_store::Recovered| RecoverRow {
+            when: ago(now_s, one.about.written_unix_s),
+            what: against_file(&one.project, one.about.path.as_deref()),
+            one,
+        };
+        let rows = left.recovered.into_iter().map(row).collect();
+        self.questions.push_front(Question::Recover { rows, damaged: left.damaged });
+        true
+    }
+}
+
+/// How a project differs from what its file holds now.
+fn against_file(project: &Project, path: Option<&Path>) -> String {
+    match path.and_then(|path| keepside_store::load(path).ok()) {
+        Some(saved) => format!("{}; against its file: {}", count(project), difference(&saved, project)),
+        None => count(project),
+    }
+}
+
+impl App {
+    /// Whether a save is under way.
+    pub fn is_saving(&self) -> bool {
+        self.safety.running.is_some()
+    }
+
+    /// How the project stands to its file, in a few words.
+    pub(crate) fn saving_words(&self) -> String {
+        let is_dirty = self.session.is_dirty();
+        if self.is_saving() {
+            "saving…".to_owned()
+        } else if let (Some(why), true) = (self.safety.failed, is_dirty) {
+            format!("not saved: {why}")
+        } else if is_dirty {
+            "changed".to_owned()
+        } else if self.session.path().is_none() {
+            "not saved yet".to_owned()
+        } else if self.safety.is_protected {
+            "write-protected".to_owned()
+        } else {
+            "saved".to_owned()
+        }
+    }
+
+    /// Lets a save that is under way finish before `command` is done; whether there is one.
+    pub(crate) fn after_saving(&mut self, command: &Command) -> bool {
+        let Some(running) = &mut self.safety.running else { return false };
+        running.then = Some(command.clone());
+        true
+    }
+
+    /// Saves to `path` in the background; `then` is done once that has succeeded. `asked_by` is shown
+    /// again if it fails.
+    pub(crate) fn start_saving(
+        &mut self,
+        ctx: &Context,
+        path: PathBuf,
+        expected: Option<Stamp>,
+        then: Option<Command>,
+        asked_by: Option<PathDialog>,
+    ) {
+        if let Some(running) = &mut self.safety.running {
+            running.again = true;
+            running.then = then.or(running.then.take());
+            return;
+        }
+        let since_s = ctx.input(|input| input.time);
+        self.safety.running = Some(Running { since_s, then, dialog: asked_by, again: false });
+        let document = Arc::clone(self.session.document());
+        self.safety.saver.send(Work::Save { path, document, expected });
+    }
+
+    /// What the project's own file should hold until it is saved over.
+    pub(crate) fn expected_on_disk(&self) -> Option<Stamp> {
+        self.safety.stamp
+    }
+
+    /// Takes in what the saving thread has done, and looks after what is due: once a frame.
+    pub(crate) fn look_after_work(&mut self, ctx: &Context) {
+        while let Some(report) = self.safety.saver.poll() {
+            match report {
+                Report::Saved { path, document, result } => self.saved(ctx, path, document, result),
+                Report::NotKept(error) => {
+                    log::warn!("unsaved work could not be kept: {error}");
+                    if !std::mem::replace(&mut self.safety.keeping.told, true) {
+                        let words = "Unsaved work cannot be kept against a crash, so save often";
+                        self.toasts.error(format!("{words}: {error}"));
+                    }
+                }
+                Report::Looked { path, found } => self.looked(&path, found),
+            }
+        }
+        self.keep_work(ctx);
+        self.look_at_file(ctx);
+        self.show_questions(ctx);
+    }
+
+    fn saved(
+        &mut self,
+        ctx: &Context,
+        path: PathBuf,
+        document: Arc<Project>,
+        result: Result<Stamp, SaveError>,
+    ) {
+        let Some(Running { then, dialog, again, .. }) = self.safety.running.take() else { return };
+        if matches!(self.dialog, Some(Dialog::Question(Question::Waiting))) {
+            self.dialog = None;
+        }
+        match result {
+            Ok(stamp) => {
+                let is_elsewhere = self.session.path() != Some(path.as_path());
+                self.session.mark_saved(document, path.clone());
+                self.recent.add(&path);
+                self.toasts.good(format!("Saved {}", path.display()));
+                self.safety.failed = None;
+                self.safety.stamp = Some(stamp);
+                if is_elsewhere {
+                    self.safety.belongs_to(Some(&path), Some(stamp));
+                }
+                if again && self.session.is_dirty() {
+                    self.save(ctx, then);
+                } else if let Some(command) = then {
+                    // What was changed meanwhile is asked about.
+                    self.unless_unsaved(ctx, command);
+                }
+            }
+            Err(error) => {
+                self.safety.failed = Some(briefly(&error));
+                let words = sentence_of(&error);
+                let is_changed = matches!(error, SaveError::ChangedOnDisk { .. });
+                if let Some(mut dialog) = dialog {
+                    dialog.then = then;
+                    dialog.fail(words);
+                    self.dialog = Some(Dialog::Path(dialog));
+                } else if is_changed {
+                    self.ask(Question::Changed { path, found: None, is_saving: true, then });
+                } else if error.is_refused() {
+                    self.ask(Question::Refused { words, then });
+                } else {
+                    self.toasts.error(words);
+                }
+            }
+        }
+    }
+
+    fn ask(&mut self, question: Question) {
+        self.safety.questions.push_back(question);
+    }
+
+    /// Keeps unsaved work a little after it has come, and takes it away once it is safe.
+    fn keep_work(&mut self, ctx: &Context) {
+        if self.safety.state.is_none() {
+            return;
+        }
+        let (now_s, revision) = (ctx.input(|input| input.time), self.session.revision());
+        let is_dirty = self.session.is_dirty();
+        let keeping = &mut self.safety.keeping;
+        if !is_dirty {
+            if std::mem::take(&mut keeping.has_file) {
+                self.safety.saver.send(Work::Forget);
+            }
+            *keeping = Keeping { seen: revision, told: keeping.told, ..Keeping::default() };
+            return;
+        }
+        if keeping.kept == Some(revision) {
+            return;
+        }
+        if keeping.seen != revision || keeping.since_s.is_none() {
+            keeping.seen = revision;
+            keeping.changed_s = now_s;
+        }
+        let since_s = *keeping.since_s.get_or_insert(now_s);
+        let due_s = (keeping.changed_s + QUIET_S).min(since_s + LONGEST_S);
+        if now_s >= due_s {
+            self.keep_now(None);
+        } else {
+            ctx.request_repaint_after_secs((due_s - now_s) as f32);
+        }
+    }
+
+    /// Keeps the project as it is; `instead_of` is a recovery file that is then needed no more.
+    fn keep_now(&mut self, instead_of: Option<PathBuf>) {
+        let document = Arc::clone(self.session.document());
+        let about = About {
+            title: document.name.clone(),
+            path: self.session.path().map(Path::to_owned),
+            written_unix_s: now_unix_s(),
+            is_unsaved: self.session.is_dirty(),
+            stamp: self.safety.stamp,
+        };
+        let keeping = &mut self.safety.keeping;
+        keeping.kept = Some(self.session.revision());
+        keeping.has_file = true;
+        keeping.since_s = None;
+        self.safety.saver.send(Work::Keep { about, document, instead_of });
+    }
+
+    /// When the window comes to the front, somebody may have been at the file.
+    fn look_at_file(&mut self, ctx: &Context) {
+        let is_focused = ctx.input(|input| input.focused);
+        let was_focused = std::mem::replace(&mut self.safety.is_focused, is_focused);
+        if is_focused
+            && !was_focused
+            && !self.is_saving()
+            && let (Some(path), Some(_)) = (self.session.path(), self.safety.stamp)
+        {
+            self.safety.saver.send(Work::Look { path: path.to_owned() });
+        }
+    }
+
+    fn looked(&mut self, path: &Path, found: std::io::Result<Option<Stamp>>) {
+        if self.is_saving() || self.session.path() != Some(path) {
+            return;
+        }
+        match found {
+            Ok(Some(found)) if self.safety.stamp.is_none_or(|stamp| stamp == found) => {}
+            Ok(Some(found)) => {
+                let question = Question::Changed {
+                    path: path.to_owned(),
+                    found: Some(found),
+                    is_saving: false,
+                    then: None,
+                };
+                if !self.safety.questions.contains(&question) {
+                    self.ask(question);
+                }
+            }
+            Ok(None) => {
+                self.safety.stamp = None;
+                self.session.mark_unsaved();
+                let words = "The file of this project is no longer there; save to write it anew";
+                self.toasts.error(format!("{words}: {}", path.display()));
+            }
+            Err(error) => log::warn!("{error}"),
+        }
+    }
+
+    fn show_questions(&mut self, ctx: &Context) {
+        if self.dialog.is_some() {
+            return;
+        }
+        if let Some(question) = self.safety.questions.pop_front() {
+            self.dialog = Some(Dialog::Question(question));
+            ctx.request_repaint();
+        } else if let Some(Running { since_s, then: Some(_), .. }) = &self.safety.running {
+            let left_s = since_s + PATIENCE_S - ctx.input(|input| input.time);
+            if left_s <= 0.0 {
+                self.dialog = Some(Dialog::Question(Question::Waiting));
+                ctx.request_repaint();
+            } else {
+                ctx.request_repaint_after_secs(left_s as f32);
+            }
+        }
+    }
+
+    /// The user will not wait: what was to be done after saving is not done.
+    pub(crate) fn stop_waiting(&mut self) {
+        if let Some(running) = &mut self.safety.running {
+            running.then = None;
+        }
+    }
+
+    /// Offers what can be recovered, asked for from the menu.
+    pub(crate) fn recover(&mut self) {
+        if !self.safety.offer_recovery() {
+            self.toasts.good("There is nothing to recover");
+        }
+    }
+
+    /// Lists the earlier states of the project's file.
+    pub(crate) fn list_earlier(&mut self) {
+        let Some(path) = self.session.path().map(Path::to_owned) else {
+            self.toasts.good("A project has earlier states once it has been saved twice");
+            return;
+        };
+        let kept = self.safety.state.as_deref().map(|state| keepside_store::earlier_states(state, &path));
+        let mut states: Vec<(PathBuf, u64)> =
+            kept.unwrap_or_default().into_iter().map(|one| (one.file, one.saved_unix_ms / 1000)).collect();
+        let backup = keepside_store::backup_path(&path);
+        if states.is_empty()
+            && let Ok(saved) = backup.metadata().and_then(|about| about.modified())
+        {
+            states.push((backup, crate::history_words::unix_s(saved)));
+        }
+        let now_s = now_unix_s();
+        let present = self.session.document();
+        let row = |(file, saved_unix_s): (PathBuf, u64)| {
+            let when = ago(now_s, saved_unix_s);
+            match keepside_store::load(&file) {
+                Ok(project) => {
+                    let what =
+                        format!("{}; from now to then: {}", count(&project), difference(present, &project));
+                    EarlierRow { when, what, project: Some(Arc::new(project)) }
+                }
+                Err(error) => EarlierRow { when, what: sentence_of(&error), project: None },
+            }
+        };
+        let rows = states.into_iter().map(row).collect();
+        self.dialog = Some(Dialog::Question(Question::Earlier { rows }));
+    }
+
+    /// Does what the user chose.
+    pub(crate) fn choose(&mut self, ctx: &Context, question: Question, choice: Choice) {
+        ctx.request_repaint();
+        match (question, choice) {
+            (Question::Recover { mut rows, .. }, Choice::Open(index)) if index < rows.len() => {
+                self.open_recovered(rows.swap_remove(index).one);
+            }
+            (Question::Recover { mut rows, mut damaged }, choice) => {
+                let file = match choice {
+                    Choice::Discard(index) if index < rows.len() => rows.remove(index).one.file,
+                    Choice::DiscardDamaged(index) if index < damaged.len() => damaged.remove(index).file,
+                    _ => return,
+                };
+                if let Err(error) = keepside_store::discard(&file) {
+                    self.toasts.error(format!("Not discarded: {error}: {}", file.display()));
+                }
+                if !(rows.is_empty() && damaged.is_empty()) {
+                    self.dialog = Some(Dialog::Question(Question::Recover { rows, damaged }));
+                }
+            }
+            (Question::Changed { path, .. }, Choice::Load) => self.load_from_disk(path),
+            (Question::Changed { path, is_saving: true, then, .. }, Choice::KeepMine) => {
+                self.start_saving(ctx, path, None, then, None);
+            }
+            (question @ Question::Changed { .. }, Choice::KeepMine) => self.keep_mine(&question),
+            (Question::Changed { then, .. } | Question::Refused { then, .. }, Choice::SaveAs) => {
+                self.ask_path(Purpose::SaveAs, then);
+            }
+            (Question::OpenTwice { .. }, Choice::SaveAs) => self.ask_path(Purpose::SaveAs, None),
+            (Question::Earlier { rows }, Choice::Open(index)) => {
+                if let Some(project) = rows.into_iter().nth(index).and_then(|row| row.project) {
+                    self.session.put("return to an earlier state", Project::clone(&project));
+                    self.toasts.good("This is the earlier state; undo leads back");
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Goes on with what the window holds: the file is known to hold something else.
+    pub(crate) fn keep_mine(&mut self, question: &Question) {
+        if let Question::Changed { found, .. } = question {
+            self.safety.stamp = *found;
+            self.session.mark_unsaved();
+        }
+    }
+
+    fn open_recovered(&mut self, one: keepside_store::Recovered) {
+        let keepside_store::Recovered { file, about, project } = one;
+        self.show_project(project, about.path.clone(), about.stamp);
+        self.session.mark_unsaved();
+        self.keep_now(Some(file));
+        self.toasts.good("Recovered; save to keep it");
+    }
+
+    /// Loads what somebody else saved, as a step that can be undone.
+    fn load_from_disk(&mut self, path: PathBuf) {
+        match keepside_store::load_stamped(&path) {
+            Ok((project, stamp)) => {
+                self.session.put("load from disk", project);
+                self.session.mark_saved(Arc::clone(self.session.document()), path);
+                self.safety.stamp = Some(stamp);
+                self.safety.failed = None;
+                self.toasts.good("Loaded from disk; undo leads back to yours");
+            }
+            Err(error) => self.toasts.error(sentence_of(&error)),
+        }
+    }
+
+    /// The window is asked to close: not before running saves have ended and unsaved changes have been
+    /// spoken about.
+    pub(crate) fn guard_closing(&mut self, ctx: &Context) {
+        if !ctx.input(|input| input.viewport().close_requested()) || self.quitting {
+            return;
+        }
+        self.session.commit_gesture();
+        if self.after_saving(&Command::Quit) {
+            ctx.send_viewport_cmd(ViewportCommand::CancelClose);
+        } else if self.session.is_dirty() {
+            ctx.send_viewport_cmd(ViewportCommand::CancelClose);
+            self.dialog = Some(Dialog::unsaved(Command::Quit));
+        }
+    }
+
+    /// The window is closing for good. What the user let go of is not offered again.
+    pub(crate) fn end_work(&mut self) {
+        if self.quitting || !self.session.is_dirty() {
+            self.safety.saver.send(Work::Forget);
+        }
+        self.safety.saver.close();
+    }
+}
