@@ -7,6 +7,7 @@ mod cli;
 mod files;
 mod hardware;
 mod hold_formulas;
+mod hold_law;
 mod measured;
 mod opening;
 mod random_layouts;

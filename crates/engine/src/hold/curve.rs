@@ -149,6 +149,18 @@ mod tests {
     }
 
     #[test]
+    fn two_side_by_side_pull_together_and_each_lets_go_on_its_own() {
+        let (short, long) = (Curve::triangle(10.0, 0.5, 2.0), Curve::triangle(4.0, 0.5, 3.0));
+        let both = short.plus(&long);
+        assert!(Curve::new(both.points().to_vec()).is_some(), "{both:?}");
+        for travel_mm in [0.0, 0.3, 0.5, 1.2, 2.0, 2.7, 3.0, 4.0] {
+            let apart_n = short.force_n(travel_mm) + long.force_n(travel_mm);
+            assert!((both.force_n(travel_mm) - apart_n).abs() < 1e-9, "{travel_mm}");
+        }
+        assert!((both.work_mj() - short.work_mj() - long.work_mj()).abs() < 1e-9);
+    }
+
+    #[test]
     fn points_out_of_order_are_set_in_order() {
         let curve = Curve::through(&[(0.5, 3.0), (0.4, 2.0), (0.4, -1.0), (2.0, 7.0)]);
         assert!(Curve::new(curve.points().to_vec()).is_some(), "{curve:?}");

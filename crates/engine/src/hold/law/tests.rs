@@ -2,10 +2,12 @@
 
 use glam::DVec2;
 use keepside_model::{
-    Edit, Ejector, EjectorFace, FeatureKind, Item, KeyingFeature, PullOff, ScrewEnd, ThreadSize,
+    Edit, Ejector, EjectorFace, FeatureKind, Grooves, Item, KeyingFeature, PullOff, ScrewEnd, ThreadSize,
 };
+use proptest::prelude::*;
 
 use super::*;
+use crate::hold::Curve;
 
 const KEY: Id = Id(50);
 
@@ -194,4 +196,35 @@ fn an_uncertain_point_says_so() {
     let of = |end| law(&keyed(FeatureKind::SetScrew { thread: ThreadSize::M4, end }, 2.8), KEY);
     assert!(of(ScrewEnd::Cone).expect("it stands there").uncertain.is_some());
     assert!(of(ScrewEnd::Dog).expect("it stands there").uncertain.is_none());
+}
+
+proptest! {
+    /// Whatever grooves a project may hold give a finite curve that starts and ends with no pull, ways that
+    /// are none of them negative, and a sentence.
+    #[test]
+    fn any_grooves_have_a_sound_law(
+        diameter_mm in 0.3..=50.0,
+        crossed in proptest::bool::ANY,
+        sizes in (0.05..=20.0, 0.05..=20.0, 0.05..=20.0, 0.0..=60.0),
+        plastic in (0.0..=0.499, 0.0..=2.0, 0.001..=10.0, 0.0..=1.0, 0.05..=1000.0, 1.0..=100_000.0),
+    ) {
+        let face = if crossed { EjectorFace::Crossed } else { EjectorFace::Grooved };
+        let mut project = grooved(face);
+        let pin = project.ejectors.get_mut(&KEY).expect("it is there");
+        pin.diameter_mm = diameter_mm;
+        let (pitch_mm, mouth_mm, depth_mm, lean_deg) = sizes;
+        pin.grooves = Grooves { pitch_mm, mouth_mm, depth_mm, lean_deg };
+        let material = &mut project.material;
+        (material.poisson, material.friction, material.break_strain) = (plastic.0, plastic.1, plastic.2);
+        (material.yield_hot_mpa, material.modulus_hot_mpa) = (plastic.4, plastic.5);
+        project.holds.wall_drag_mpa = plastic.3;
+        let law = law(&project, KEY).expect("it keys");
+        prop_assert!(Curve::new(law.hold.curve.points().to_vec()).is_some(), "{:?}", law.hold);
+        prop_assert!((0.0..1.0).contains(&law.hold.strip_strain));
+        prop_assert!(law.ways.iter().all(|way| way.force_n >= 0.0), "{:?}", law.ways);
+        prop_assert!(law.why.ends_with('.'));
+        let weakest = law.governing.map_or(0.0, |index| law.ways[index].force_n);
+        let peak_n = law.hold.curve.peak_n();
+        prop_assert!(peak_n >= 0.99 * weakest, "{} {}", peak_n, weakest);
+    }
 }

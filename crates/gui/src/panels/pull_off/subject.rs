@@ -214,6 +214,8 @@ pub(super) fn tidy(value: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use keepside_model::{Ejector, EjectorFace};
+
     use super::*;
 
     #[test]
@@ -231,6 +233,25 @@ mod tests {
         assert_eq!(tiny.points(), [(0.0, 0.0), (0.001, 3.0), (0.002, 0.0)]);
         assert_eq!(editable(&[(0.0, 0.0), (0.1, 0.0), (1.0, 0.0)]), Err(NotACurve::Flat));
         assert!(editable(&[]).is_err());
+    }
+
+    #[test]
+    fn an_ejector_whose_face_keys_has_a_curve_and_a_plain_one_has_none() {
+        let mut project = Project::blank();
+        let at = glam::DVec2::new(100.0, 60.0);
+        for (id, face) in [(30, EjectorFace::Plain), (31, EjectorFace::Crossed)] {
+            let pin = Ejector::new(at, 4.0, 80.0, 8.0, face);
+            project.apply(&Edit::Add(Id(id), Item::Ejector(pin))).unwrap();
+        }
+        assert_eq!(of_item(&project, Id(30)), None);
+        let what = of_item(&project, Id(31)).unwrap();
+        assert_eq!((what, half(&project, what)), (What::Ejector(Id(31)), Some(Half::Moving)));
+        assert!(all(&project).contains(&what) && unit(what) == "N");
+        let curve = PullOff::new(vec![(0.0, 0.0), (0.1, 12.0), (0.4, 0.0)]).unwrap();
+        project.apply(&with(&project, what, Some(curve.clone())).unwrap()).unwrap();
+        assert_eq!(measured(&project, what), Some(&curve));
+        project.apply(&with(&project, what, None).unwrap()).unwrap();
+        assert_eq!(measured(&project, what), None);
     }
 
     #[test]
