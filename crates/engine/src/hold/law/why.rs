@@ -5,7 +5,7 @@ use crate::hold::law::Way;
 /// "Shear governs at 94 N: …".
 pub(super) fn why(ways: &[Way], governing: Option<usize>, is_measured: bool) -> String {
     let Some(way) = governing.map(|index| &ways[index]) else {
-        return "There is nothing to hold: it stands in no plastic.".to_owned();
+        return "There is nothing to hold: no plastic gets round or behind it.".to_owned();
     };
     let mut sentence = if is_measured {
         format!("The measured curve counts; by computation {} would govern at {}", way.name, newtons(way))
