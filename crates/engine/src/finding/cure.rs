@@ -5,7 +5,7 @@ use keepside_model::{Edit, FeatureKind, Id, Item, KeyingFeature, Project, Thread
 
 use super::Drawn;
 use super::mounting::{in_size, on_hand_sizes};
-use crate::outline::{Wall, plan_diameter_mm};
+use crate::outline::plan_diameter_mm;
 
 pub(super) use crate::outline::SLACK_MM;
 
@@ -17,7 +17,7 @@ impl Drawn<'_> {
 
     /// Distance from a place in the channel to the nearest end of it, mm, and the end's nearest point.
     pub(super) fn end_mm(&self, at: DVec2) -> Option<(DVec2, f64)> {
-        let end = self.lookup.nearest(at, |wall| matches!(wall, Wall::End(_)))?;
+        let end = self.lookup.nearest_end(at)?;
         Some((end.at, end.distance_mm))
     }
 

@@ -214,8 +214,7 @@ impl<'l, 'a> Around<'l, 'a> {
             gaps.push(self.gap(round, to(clear.wall), clear.distance_mm - round.radius_mm, points));
             return;
         }
-        let is_end = |wall: Wall| matches!(wall, Wall::End(_));
-        let side = lookup.nearest(at, |wall| !is_end(wall));
+        let side = lookup.nearest_side(at);
         let far = side.and_then(|side| {
             let towards = (side.at - at).try_normalize().or_else(|| {
                 lookup.channel_at(at).map(|place| place.direction.perp() * place.offset_mm.signum())
@@ -224,7 +223,7 @@ impl<'l, 'a> Around<'l, 'a> {
         });
         let far = far.map(|far| (GapTo::FarEdge, far));
         let near = side.map(|side| (GapTo::ChannelEdge, side));
-        let end = lookup.nearest(at, is_end).map(|end| (to(end.wall), end));
+        let end = lookup.nearest_end(at).map(|end| (to(end.wall), end));
         for (to, wall) in [near, far, end].into_iter().flatten() {
             let points = [rim(wall.at - at), wall.at];
             gaps.push(self.gap(round, to, wall.distance_mm - round.radius_mm, points));

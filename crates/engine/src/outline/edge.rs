@@ -116,6 +116,11 @@ impl Edge {
         }
     }
 
+    /// The same, as what may be asked in its place.
+    pub(super) fn nearest_to(&self, point: DVec2) -> Option<(f64, DVec2)> {
+        Some(self.nearest(point))
+    }
+
     /// The same for the part of the edge that lies in the direction of `way` as seen from `point`, or
     /// square to it; `None` if no part does.
     pub(super) fn nearest_beyond(&self, point: DVec2, way: DVec2) -> Option<(f64, DVec2)> {

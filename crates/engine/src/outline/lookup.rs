@@ -30,12 +30,19 @@ pub(crate) struct Near {
     share: f64,
 }
 
+fn is_end(wall: Wall) -> bool {
+    matches!(wall, Wall::End(_))
+}
+
 /// The grids of one project.
 #[derive(Debug)]
 pub(crate) struct Lookup<'a> {
     project: &'a Project,
     edges: Vec<Edge>,
     wall_grid: Grid,
+    /// Numbers of the edges that are ends of runs: few, and far from most places.
+    ends: Vec<usize>,
+    end_grid: Grid,
     legs: Vec<Placed>,
     leg_grid: Grid,
     /// Numbers of legs, kept to spare an allocation for each question.
@@ -46,9 +53,11 @@ impl<'a> Lookup<'a> {
     pub(crate) fn new(project: &'a Project, outline: &Outline) -> Self {
         let edges: Vec<Edge> = outline.edges().collect();
         let wall_grid = Grid::new(edges.iter().map(Edge::extent).collect());
+        let ends: Vec<usize> = (0..edges.len()).filter(|&edge| is_end(edges[edge].wall)).collect();
+        let end_grid = Grid::new(ends.iter().map(|&edge| edges[edge].extent()).collect());
         let legs: Vec<Placed> = placed_legs(project).collect();
         let leg_grid = Grid::new(legs.iter().map(Placed::extent).collect());
-        Self { project, edges, wall_grid, legs, leg_grid, found: RefCell::default() }
+        Self { project, edges, wall_grid, ends, end_grid, legs, leg_grid, found: RefCell::default() }
     }
 
     pub(crate) const fn project(&self) -> &'a Project {
@@ -65,45 +74,66 @@ impl<'a> Lookup<'a> {
         self.wall_grid.near(extent, reach_mm, found);
     }
 
-    /// The nearest point of the walls that `wanted` picks; of equals that of the first edge.
-    pub(crate) fn nearest(&self, point: DVec2, wanted: impl Fn(Wall) -> bool) -> Option<Near> {
-        self.nearest_by(point, |edge| wanted(edge.wall).then(|| edge.nearest(point)))
+    /// The nearest point of the walls of any kind; of equals that of the first edge.
+    fn nearest(&self, point: DVec2) -> Option<Near> {
+        let mut best = None;
+        self.wall_grid.nearest(point, |index| self.nearer(point, index, &mut best, Edge::nearest_to));
+        best
+    }
+
+    /// The nearest point of the side walls.
+    pub(crate) fn nearest_side(&self, point: DVec2) -> Option<Near> {
+        let mut best = None;
+        let on = |edge: &Edge, point| if is_end(edge.wall) { None } else { edge.nearest_to(point) };
+        self.wall_grid.nearest(point, |index| self.nearer(point, index, &mut best, on));
+        best
+    }
+
+    /// The nearest point of the ends of runs.
+    pub(crate) fn nearest_end(&self, point: DVec2) -> Option<Near> {
+        let mut best = None;
+        self.end_grid.nearest(point, |end| self.nearer(point, self.ends[end], &mut best, Edge::nearest_to));
+        best
     }
 
     /// The nearest point of the side walls on the far side: of what lies away from `towards`, which has
     /// length 1, as seen from `point`.
     pub(crate) fn far_side(&self, point: DVec2, towards: DVec2) -> Option<Near> {
-        let is_end = |edge: &Edge| matches!(edge.wall, Wall::End(_));
-        self.nearest_by(point, |edge| if is_end(edge) { None } else { edge.nearest_beyond(point, -towards) })
+        let mut best = None;
+        let on = |edge: &Edge, point| {
+            if is_end(edge.wall) { None } else { edge.nearest_beyond(point, -towards) }
+        };
+        self.wall_grid.nearest(point, |index| self.nearer(point, index, &mut best, on));
+        best
     }
 
-    fn nearest_by(&self, point: DVec2, on: impl Fn(&Edge) -> Option<(f64, DVec2)>) -> Option<Near> {
-        let mut best: Option<Near> = None;
-        self.wall_grid.nearest(point, |index| {
-            let edge = &self.edges[index];
-            let limit_mm = best.map_or(f64::INFINITY, |near| near.distance_mm);
-            // The whole circle is no farther than the arc, and cheaper to ask.
-            let off_circle_mm =
-                edge.curve.map_or(0.0, |arc| (point.distance(arc.centre) - arc.radius_mm).abs());
-            if off_circle_mm <= limit_mm
-                && let Some((share, at)) = on(edge)
-            {
-                let distance_mm = at.distance(point);
-                let is_nearer = best.is_none_or(|near| {
-                    distance_mm < near.distance_mm || (distance_mm == near.distance_mm && index < near.edge)
-                });
-                if is_nearer {
-                    best = Some(Near { at, distance_mm, wall: edge.wall, edge: index, share });
-                }
+    /// Makes the place that `on` tells of an edge the best one if it is nearer; the least distance so far.
+    fn nearer(
+        &self,
+        point: DVec2,
+        index: usize,
+        best: &mut Option<Near>,
+        on: impl Fn(&Edge, DVec2) -> Option<(f64, DVec2)>,
+    ) -> f64 {
+        let edge = &self.edges[index];
+        let limit_mm = best.map_or(f64::INFINITY, |near| near.distance_mm);
+        // The whole circle is no farther than the arc, and cheaper to ask.
+        let off_circle_mm = edge.curve.map_or(0.0, |arc| (point.distance(arc.centre) - arc.radius_mm).abs());
+        if off_circle_mm <= limit_mm
+            && let Some((share, at)) = on(edge, point)
+        {
+            let distance_mm = at.distance(point);
+            let is_nearer = best.is_none_or(|near| (distance_mm, index) < (near.distance_mm, near.edge));
+            if is_nearer {
+                *best = Some(Near { at, distance_mm, wall: edge.wall, edge: index, share });
             }
-            best.map_or(f64::INFINITY, |near| near.distance_mm)
-        });
-        best
+        }
+        best.map_or(f64::INFINITY, |near| near.distance_mm)
     }
 
     /// The nearest wall of any kind, with its distance negative if `point` lies outside the channel.
     pub(crate) fn clear(&self, point: DVec2) -> Option<Near> {
-        let near = self.nearest(point, |_| true)?;
+        let near = self.nearest(point)?;
         let edge = &self.edges[near.edge];
         // The part lies on the left of its edges. At a corner one edge alone does not tell.
         let is_corner = near.share < CORNER_SHARE || near.share > 1.0 - CORNER_SHARE;

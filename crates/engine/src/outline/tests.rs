@@ -525,7 +525,9 @@ proptest! {
             prop_assert_eq!(lookup.channel_at(at), channel_at(&project, at));
             prop_assert_eq!(lookup.depth_at(at), depth_at(&project, at));
             let ends = |wall| matches!(wall, Wall::End(_));
-            let (quick, plain) = (lookup.nearest(at, ends), outline.nearest_wall(at, ends));
+            let (quick, plain) = (lookup.nearest_end(at), outline.nearest_wall(at, ends));
+            prop_assert_eq!(quick.map(|near| (near.at, near.distance_mm, near.wall)), plain);
+            let (quick, plain) = (lookup.nearest_side(at), outline.nearest_wall(at, |wall| !ends(wall)));
             prop_assert_eq!(quick.map(|near| (near.at, near.distance_mm, near.wall)), plain);
         }
     }
