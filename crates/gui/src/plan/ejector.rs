@@ -2,7 +2,9 @@
 //! features and holes; quarters inside for a plain face, grooves for a grooved one.
 
 use egui::{Painter, Pos2, Rect, Shape, Stroke, Vec2, vec2};
+use glam::DVec2;
 use keepside_engine::outline::plan_diameter_mm;
+use keepside_engine::silhouette;
 use keepside_model::{Ejector, EjectorFace, Id};
 use keepside_session::Session;
 
@@ -68,11 +70,7 @@ fn pin(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Ejector) {
     }
     match ejector.face {
         EjectorFace::Plain => quarters(painter, at, radius * 0.72, palette.moving),
-        EjectorFace::Grooved => grooves(painter, at, radius, Stroke::new(1.4, palette.moving)),
-        EjectorFace::Crossed => {
-            grooves(painter, at, radius, Stroke::new(1.4, palette.moving));
-            cross_grooves(painter, at, radius, Stroke::new(1.4, palette.moving));
-        }
+        EjectorFace::Grooved | EjectorFace::Crossed => grooves(canvas, ejector, at, radius),
     }
     painter.circle_stroke(at, radius, Stroke::new(1.8, palette.moving));
     harm_mark(canvas, session, id, at, radius);
@@ -100,19 +98,47 @@ fn quarters(painter: &Painter, at: Pos2, radius: f32, ink: egui::Color32) {
     }
 }
 
-/// Lines across a disc.
-fn cross_grooves(painter: &Painter, at: Pos2, radius: f32, stroke: Stroke) {
-    for offset in [-0.5_f32, 0.0, 0.5] {
-        let half = (1.0 - offset * offset).sqrt() * radius;
-        let middle = at + vec2(offset * radius, 0.0);
-        painter.line_segment([middle - vec2(0.0, half), middle + vec2(0.0, half)], stroke);
+/// Width of a groove in points from which its two edges are drawn, not one line.
+const EDGES_PX: f32 = 5.0;
+
+/// Distance of the grooves in points below which they are only hinted at.
+const HINT_PX: f32 = 3.2;
+
+/// The grooves at their true pitch; where that is too fine for the scale, three lines each way.
+fn grooves(canvas: &Canvas<'_>, ejector: &Ejector, at: Pos2, radius: f32) {
+    let (palette, painter) = (canvas.palette, &canvas.painter);
+    let face = silhouette::of_ejector(ejector);
+    if face.grooves.is_empty() || canvas.camera.px(ejector.grooves.pitch_mm) < HINT_PX {
+        let ways = if ejector.face == EjectorFace::Crossed { 2 } else { 1 };
+        return hint(painter, at, radius, ways, Stroke::new(1.4, palette.moving));
+    }
+    // A disc that is drawn larger than it is keeps its grooves inside.
+    let scale = radius / canvas.camera.px(ejector.diameter_mm / 2.0).max(0.1);
+    let place = |point: DVec2| at + (canvas.at(ejector.at + point) - canvas.at(ejector.at)) * scale;
+    for groove in &face.grooves {
+        let (from, to) = (place(groove.from), place(groove.to));
+        let mouth = canvas.camera.px(groove.mouth_mm) * scale;
+        if mouth < EDGES_PX {
+            painter.line_segment([from, to], Stroke::new(mouth.max(1.2), palette.moving));
+            continue;
+        }
+        painter.line_segment([from, to], Stroke::new(mouth, palette.moving.gamma_multiply(0.45)));
+        let aside = (to - from).normalized().rot90() * (mouth / 2.0);
+        for side in [aside, -aside] {
+            painter.line_segment([from + side, to + side], Stroke::new(1.2, palette.moving));
+        }
     }
 }
 
-fn grooves(painter: &Painter, at: Pos2, radius: f32, stroke: Stroke) {
+/// Three lines across a disc, and three more across those.
+fn hint(painter: &Painter, at: Pos2, radius: f32, ways: u8, stroke: Stroke) {
     for offset in [-0.5_f32, 0.0, 0.5] {
         let half = (1.0 - offset * offset).sqrt() * radius;
-        let middle = at + vec2(0.0, offset * radius);
-        painter.line_segment([middle - vec2(half, 0.0), middle + vec2(half, 0.0)], stroke);
+        for way in 0..ways {
+            let turned = |x: f32, y: f32| if way == 0 { vec2(x, y) } else { vec2(y, x) };
+            let middle = at + turned(0.0, offset * radius);
+            let arm = turned(half, 0.0);
+            painter.line_segment([middle - arm, middle + arm], stroke);
+        }
     }
 }

@@ -1,26 +1,37 @@
-//! The tightest gaps round the keying features, drawn where they are.
+//! Clear distances in the plan: what is too tight anywhere, and all that is near of what is selected or
+//! dragged.
 
 use std::collections::BTreeSet;
 
-use egui::{Align2, FontId, Stroke, vec2};
-use keepside_engine::outline::GapTo;
+use egui::{Align2, FontId, Pos2, Rect, Role, Sense, Shape, Stroke, Vec2, WidgetInfo, vec2};
+use keepside_engine::outline::{Gap, GapTo};
+use keepside_model::Id;
 use keepside_session::Session;
 
 use super::Canvas;
-use super::dimension::plate_label;
+use super::items::name_of;
+use crate::view::{Dragged, ViewState};
 
-/// Gaps that are too tight always, the others of what is selected.
-pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
+/// Of what is selected a gap is shown up to this many times what is needed.
+const NEAR: f64 = 4.0;
+
+/// The gaps, tight ones last and so on top.
+pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
     let Some(layout) = session.results().layout() else { return };
+    let dragged: &[Id] = match view.drag.as_ref().map(|drag| &drag.what) {
+        Some(Dragged::Items { ids, .. }) => ids,
+        _ => &[],
+    };
+    let is_focus = |id: Id| session.selection().contains(&id) || dragged.contains(&id);
     let mut drawn = BTreeSet::new();
+    let mut wanted: Vec<&Gap> = Vec::new();
     for gap in &layout.gaps {
         if gap.to == GapTo::Roof {
             continue;
         }
-        let tight = gap.is_tight();
-        let selected = session.selection().contains(&gap.item);
-        let wanted = tight || (selected && matches!(gap.to, GapTo::ChannelEdge | GapTo::FarEdge));
-        if !wanted {
+        let near = gap.needed_mm.is_some_and(|needed_mm| gap.gap_mm <= NEAR * needed_mm);
+        let edge = matches!(gap.to, GapTo::ChannelEdge | GapTo::FarEdge);
+        if !gap.is_tight() && !(is_focus(gap.item) && (near || edge)) {
             continue;
         }
         // The gap between two of them is listed for each.
@@ -29,22 +40,89 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
         {
             continue;
         }
-        let colour = if tight { canvas.palette.fault } else { canvas.palette.ink_soft };
-        let (from, to) = (canvas.at(gap.from_point), canvas.at(gap.to_point));
-        canvas.painter.line_segment([from, to], Stroke::new(if tight { 2.5 } else { 1.2 }, colour));
-        canvas.painter.circle_filled(from, 2.0, colour);
-        canvas.painter.circle_filled(to, 2.0, colour);
-        // The number stands beside the far end of the gap, clear of the tag above or below the pin.
-        let along = (to - from).normalized();
-        let aside = if along.x.abs() > along.y.abs() { vec2(0.0, -14.0) } else { vec2(28.0, 0.0) };
-        let text = format!("{:.2}", gap.gap_mm);
-        plate_label(
-            canvas,
-            to + along * 9.0 + aside,
-            Align2::CENTER_CENTER,
-            &text,
-            FontId::proportional(11.0),
-            colour,
-        );
+        wanted.push(gap);
     }
+    wanted.sort_by_key(|gap| gap.is_tight());
+    for gap in &wanted {
+        line(canvas, gap);
+    }
+    let mut taken: Vec<Rect> = Vec::new();
+    for gap in wanted.iter().rev() {
+        number(canvas, session, gap, &mut taken);
+    }
+}
+
+/// A gap's line: thin with dots at its ends; too tight, thick between two bars, whatever the colour.
+fn line(canvas: &Canvas<'_>, gap: &Gap) {
+    let (from, to) = (canvas.at(gap.from_point), canvas.at(gap.to_point));
+    let painter = &canvas.painter;
+    if gap.is_tight() {
+        let ink = canvas.palette.fault;
+        painter.line_segment([from, to], Stroke::new(5.0, canvas.palette.plate));
+        painter.line_segment([from, to], Stroke::new(2.6, ink));
+        let along = way(from, to);
+        for end in [from, to] {
+            let bar = along.rot90() * 6.0;
+            painter.line_segment([end - bar, end + bar], Stroke::new(4.5, canvas.palette.plate));
+            painter.line_segment([end - bar, end + bar], Stroke::new(2.2, ink));
+        }
+    } else {
+        let ink = canvas.palette.ink;
+        painter.line_segment([from, to], Stroke::new(3.2, canvas.palette.plate.gamma_multiply(0.8)));
+        painter.line_segment([from, to], Stroke::new(1.2, ink));
+        for end in [from, to] {
+            painter.circle(end, 2.2, ink, Stroke::new(0.8, canvas.palette.plate));
+        }
+    }
+}
+
+fn way(from: Pos2, to: Pos2) -> Vec2 {
+    if from.distance(to) > 0.1 { (to - from).normalized() } else { Vec2::X }
+}
+
+/// A gap's number beside it, where it covers no other; left away where it finds no room and nothing is
+/// wrong.
+fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Vec<Rect>) {
+    let project = session.document();
+    let (from, to) = (canvas.at(gap.from_point), canvas.at(gap.to_point));
+    let tight = gap.is_tight();
+    let palette = canvas.palette;
+    let ink = if tight { palette.fault } else { palette.ink };
+    let text = if tight { format!("! {:.2}", gap.gap_mm + 0.0) } else { format!("{:.2}", gap.gap_mm + 0.0) };
+    let galley = canvas.painter.layout_no_wrap(text, FontId::proportional(11.5), ink);
+    let along = way(from, to);
+    let is_flat = along.x.abs() > along.y.abs();
+    let middle = from + (to - from) * 0.5;
+    let (over, under) =
+        if is_flat { (vec2(0.0, -15.0), vec2(0.0, 15.0)) } else { (vec2(24.0, 0.0), vec2(-24.0, 0.0)) };
+    let beyond = along * (12.0 + galley.size().x * 0.5);
+    let places =
+        [middle + over, to + beyond, middle + under, to + beyond + over, to + beyond + under, from - beyond];
+    let rect_at = |at: &Pos2| Align2::CENTER_CENTER.anchor_size(*at, galley.size()).expand2(vec2(3.0, 0.0));
+    let is_free =
+        |rect: &Rect| canvas.rect.contains_rect(*rect) && taken.iter().all(|other| !other.intersects(*rect));
+    let rects = places.iter().map(rect_at).collect::<Vec<_>>();
+    let Some(rect) = rects.iter().find(|rect| is_free(rect)).or(rects.first().filter(|_| tight)).copied()
+    else {
+        return;
+    };
+    taken.push(rect);
+    canvas.painter.rect_filled(rect, 2.0, palette.plate.gamma_multiply(0.93));
+    if tight {
+        canvas.painter.add(Shape::closed_line(
+            vec![rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()],
+            Stroke::new(1.1, ink),
+        ));
+    }
+    canvas.painter.galley(rect.shrink2(vec2(3.0, 0.0)).min, galley, ink);
+    let id = egui::Id::unique(("gap", gap.item.0, gap.to.words(project)));
+    let needs = gap.needed_mm.map_or_else(String::new, |needed_mm| format!(", needs {needed_mm} mm"));
+    let name = format!(
+        "{} to {} {:.2} mm{needs}",
+        name_of(project, gap.item),
+        gap.to.words(project),
+        gap.gap_mm + 0.0
+    );
+    let response = canvas.ui.interact(rect, id, Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(Role::Label, true, name.clone()));
 }

@@ -4,7 +4,7 @@ use egui::{Align2, FontId, Shape, Stroke, Vec2, pos2, vec2};
 use glam::DVec2;
 use keepside_engine::opening::{HoldOutcome, HoldState};
 use keepside_engine::outline::plan_diameter_mm;
-use keepside_model::{FeatureKind, HoleUse, Id, Item, KeyingFeature, Project, Run, Sprue, Vent};
+use keepside_model::{HoleUse, Id, Item, KeyingFeature, Project, Run, Sprue, Vent};
 use keepside_session::{Session, nearest_on_run};
 
 use super::Canvas;
@@ -169,38 +169,13 @@ pub(super) fn tag_room(at: egui::Pos2) -> egui::Rect {
 fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &KeyingFeature) {
     let at = canvas.at(feature.at);
     let radius = canvas.camera.px(plan_diameter_mm(&feature.kind) / 2.0).max(2.0);
-    let colour = canvas.palette.half(feature.half);
-    let thin = Stroke::new(1.3, canvas.palette.plate);
     // A ring of the ground's colour sets it off from the hatching.
     canvas.painter.circle_filled(at, radius + 2.5, canvas.palette.plate);
-    canvas.painter.circle(at, radius, colour, Stroke::new(1.2, canvas.palette.plastic_edge));
-    match feature.kind {
-        FeatureKind::SetScrew { .. } => {
-            canvas.painter.circle_stroke(at, radius * 0.82, Stroke::new(0.8, canvas.palette.plate));
-            canvas.painter.add(Shape::closed_line(hexagon(at, radius * 0.5), thin));
-        }
-        FeatureKind::CapHead { .. } => {
-            canvas.painter.add(Shape::closed_line(hexagon(at, radius * 0.55), thin));
-        }
-        FeatureKind::RingedPost { diameter_mm, ring_depth_mm, .. } => {
-            let neck = canvas.camera.px(0.5 * diameter_mm - ring_depth_mm).max(0.0);
-            canvas.painter.extend(Shape::dashed_line(&circle(at, neck), thin, 3.0, 2.0));
-            centre_cross(canvas, feature.at, radius * 0.3, canvas.palette.plate);
-        }
-        FeatureKind::TurnedHead { neck_diameter_mm, .. } => {
-            let neck = canvas.camera.px(neck_diameter_mm / 2.0).min(radius);
-            canvas.painter.extend(Shape::dashed_line(&circle(at, neck), thin, 3.0, 2.0));
-        }
-        FeatureKind::PlainPost { .. } => centre_cross(canvas, feature.at, radius * 0.5, canvas.palette.plate),
-    }
+    super::steel::draw(canvas, feature, radius);
     harm_mark(canvas, session, id, at, radius);
     state_mark(canvas, session, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
     tag(canvas, session, id, feature_tag(canvas, session.document(), feature));
-}
-
-fn hexagon(at: egui::Pos2, radius: f32) -> Vec<egui::Pos2> {
-    (0..6u8).map(|k| at + Vec2::angled(f32::from(k) * std::f32::consts::FRAC_PI_3) * radius).collect()
 }
 
 fn circle(at: egui::Pos2, radius: f32) -> Vec<egui::Pos2> {

@@ -7,6 +7,7 @@ mod ground;
 mod interact;
 mod items;
 mod part;
+mod steel;
 
 use egui::{Key, PointerButton, Rect, Response, Role, Sense, Ui, WidgetInfo};
 use glam::DVec2;
@@ -63,7 +64,7 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     ground::draw(&canvas, project, view);
     part::draw(&canvas, session);
     items::draw(&canvas, session);
-    gaps::draw(&canvas, session);
+    gaps::draw(&canvas, session, view);
     dimension::draw(&canvas, session, view);
     part::legend(&canvas, session);
     ground::scale_bar(&canvas);
