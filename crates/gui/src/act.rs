@@ -153,14 +153,8 @@ impl App {
     /// Adds a new item like the newest of its kind.
     fn place(&mut self, tool: Tool, wanted: DVec2) {
         let magnet_mm = self.view.camera.map_or(0.0, |camera| camera.mm(PLACE_MAGNET));
-        let (at, _) = where_to_place(self.session.document(), &self.view, wanted, magnet_mm);
-        let item = match tool {
-            Tool::Select => return,
-            Tool::Pin => Item::Feature(new_pin(self.session.document(), at)),
-            Tool::Gate => Item::Sprue(new_gate(self.session.document(), at)),
-            Tool::Vent => Item::Vent(new_vent(self.session.document(), at)),
-            Tool::Ejector => Item::Ejector(new_ejector(self.session.document(), at)),
-        };
+        let at = where_to_place(self.session.document(), &self.view, wanted, magnet_mm).at;
+        let Some(item) = new_item(self.session.document(), tool, at) else { return };
         let id = self.session.fresh_id();
         self.edit(&Edit::Add(id, item));
         self.session.select([id]);
@@ -188,6 +182,17 @@ pub(crate) fn move_edit(project: &Project, ids: &[Id], from: DVec2, to: DVec2) -
         return Edit::Set(id, item);
     }
     Edit::Move { ids: ids.to_vec(), by_mm }
+}
+
+/// What a tool adds at a place; nothing is added by selecting.
+pub(crate) fn new_item(project: &Project, tool: Tool, at: DVec2) -> Option<Item> {
+    match tool {
+        Tool::Select => None,
+        Tool::Pin => Some(Item::Feature(new_pin(project, at))),
+        Tool::Gate => Some(Item::Sprue(new_gate(project, at))),
+        Tool::Vent => Some(Item::Vent(new_vent(project, at))),
+        Tool::Ejector => Some(Item::Ejector(new_ejector(project, at))),
+    }
 }
 
 /// A pin like the newest that keys; a plain post only drags.

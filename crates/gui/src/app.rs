@@ -120,7 +120,7 @@ impl App {
                 ui,
                 |ui| {
                     ui.set_min_height(ui.available_height());
-                    elevation::elevation_ui(ui, session, view);
+                    actions.extend(elevation::strip_ui(ui, session, view));
                 },
             );
             CentralPanel::no_frame().show(ui, |ui| actions.extend(plan::plan_ui(ui, session, view)));

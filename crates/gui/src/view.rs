@@ -2,7 +2,7 @@
 
 use glam::DVec2;
 use keepside_model::Id;
-use keepside_session::SnapTo;
+use keepside_session::Aid;
 
 use crate::camera::Camera;
 use crate::panels::pull_off::CurveView;
@@ -31,6 +31,24 @@ pub enum HeightScale {
     True,
     /// Five times as long as lengths.
     TimesFive,
+}
+
+/// What the strip under the plan shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Strip {
+    /// The side elevation: the tug of war at one opening.
+    Elevation,
+    /// The section through the selected feature or ejector.
+    Section,
+}
+
+/// How much of a section is shown; true to scale in both.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SectionScope {
+    /// The channel and what is next to it.
+    Near,
+    /// Both plates whole.
+    Whole,
 }
 
 /// What the lower right panel shows.
@@ -84,12 +102,18 @@ pub struct ViewState {
     pub show_released: bool,
     /// Whether it shows the part after ejection, where that is known.
     pub show_ejected: bool,
+    /// What the strip under the plan shows.
+    pub strip: Strip,
+    /// How much of a section is shown.
+    pub section_scope: SectionScope,
     /// What the lower right panel shows.
     pub tab: Tab,
     /// Grid step for snapping and nudging, mm.
     pub grid_mm: f64,
     /// Whether points snap.
     pub snapping: bool,
+    /// Distance from gates at which a dragged pin snaps, mm along the channel; `None` = at none.
+    pub from_gate_mm: Option<f64>,
     /// Place of the plan under the pointer, mm.
     pub pointer: Option<DVec2>,
     /// Size of the view that the camera was fitted to; `None` once the user has moved it.
@@ -101,8 +125,8 @@ pub struct ViewState {
     /// Whether something on the plan has the keyboard.
     pub(crate) item_focused: bool,
     pub(crate) drag: Option<Drag>,
-    /// Where the thing being dragged or placed snapped, mm.
-    pub(crate) snapped: Option<(DVec2, SnapTo)>,
+    /// Where the thing being dragged or placed snapped, and why.
+    pub(crate) snapped: Option<Aid>,
     /// Whose pull-off curve is looked at, and what is being done to it.
     pub(crate) curve: CurveView,
 }
@@ -118,9 +142,12 @@ impl Default for ViewState {
             height_scale: HeightScale::Fit,
             show_released: false,
             show_ejected: false,
+            strip: Strip::Elevation,
+            section_scope: SectionScope::Near,
             tab: Tab::Findings,
             grid_mm: 1.0,
             snapping: true,
+            from_gate_mm: None,
             pointer: None,
             fitted_to: None,
             plan_rect: None,

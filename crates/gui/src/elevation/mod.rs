@@ -11,12 +11,14 @@ use egui::{Align2, FontId, Rect, Role, Sense, Ui, WidgetInfo};
 use keepside_engine::Opening;
 use keepside_session::Session;
 
+pub(crate) use frame::to_px;
 pub(crate) use left::is_worth_saying;
 
+use crate::action::Action;
 use crate::camera::Camera;
 use crate::look::Palette;
 use crate::look::icons::{Icon, IconButton};
-use crate::view::{HeightScale, ViewState};
+use crate::view::{HeightScale, Strip, ViewState};
 
 /// How long a whole opening is played, s.
 const PLAY_S: f64 = 6.0;
@@ -25,7 +27,7 @@ const PLAY_S: f64 = 6.0;
 const SLIDER_LINEAR_MM: f64 = 0.01;
 
 /// Narrower than this the controls take two rows, points.
-const ONE_ROW_PX: f32 = 620.0;
+const ONE_ROW_PX: f32 = 770.0;
 
 /// Width of the list of runs with its name, where there are several, points.
 const CHOOSER_PX: f32 = 150.0;
@@ -33,8 +35,38 @@ const CHOOSER_PX: f32 = 150.0;
 /// Width of the box for the ejected part, points.
 const EJECTED_PX: f32 = 115.0;
 
+/// The strip under the plan: the side elevation or the section.
+pub(crate) fn strip_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    match view.strip {
+        Strip::Elevation => {
+            elevation_ui(ui, session, view);
+            Vec::new()
+        }
+        Strip::Section => {
+            let room = ui.max_rect().intersect(ui.clip_rect());
+            bar_ui(ui, |ui| {
+                ui.horizontal(|ui| {
+                    tabs_ui(ui, view);
+                    crate::section::controls_ui(ui, view);
+                });
+            });
+            let room = room.with_min_y(ui.next_widget_position().y.min(room.bottom()));
+            ui.allocate_rect(room, Sense::hover());
+            crate::section::section_ui(ui, session, view, room)
+        }
+    }
+}
+
+/// Which of the two the strip shows.
+fn tabs_ui(ui: &mut Ui, view: &mut ViewState) {
+    for (strip, name) in [(Strip::Elevation, "Elevation"), (Strip::Section, "Section")] {
+        ui.selectable_value(&mut view.strip, strip, name);
+    }
+    ui.separator();
+}
+
 /// The controls and the drawing. `camera` is the plan's.
-pub(crate) fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
+fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
     let stroke_mm = session.document().press.stroke_mm;
     view.opening_mm = view.opening_mm.clamp(0.0, stroke_mm);
     let opening = session.results().opening().and_then(|result| result.as_ref().ok()).cloned();
@@ -114,14 +146,20 @@ fn play(ui: &Ui, opening: Option<&Opening>, stroke_mm: f64, view: &mut ViewState
 }
 
 fn controls_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut ViewState) {
+    bar_ui(ui, |ui| rows_ui(ui, session, opening, view));
+}
+
+fn bar_ui(ui: &mut Ui, add: impl FnOnce(&mut Ui)) {
     let bar = egui::Frame::new().fill(ui.visuals().panel_fill).inner_margin(egui::Margin::symmetric(8, 3));
-    bar.show(ui, |ui| rows_ui(ui, session, opening, view));
+    bar.show(ui, |ui| {
+        ui.set_min_width(ui.available_width());
+        add(ui);
+    });
 }
 
 /// One row, or two where one would be wider than the area.
 fn rows_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut ViewState) {
     let stroke_mm = session.document().press.stroke_mm;
-    ui.set_min_width(ui.available_width());
     let chooser_px = if runs::has_choice(opening) { CHOOSER_PX } else { 0.0 };
     let ejected_px = if left::is_known(session) { EJECTED_PX } else { 0.0 };
     let chooser_ui = |ui: &mut Ui, view: &mut ViewState| {
@@ -130,13 +168,17 @@ fn rows_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut
         }
     };
     if ui.available_width() < ONE_ROW_PX + chooser_px + ejected_px {
-        ui.horizontal(|ui| opening_ui(ui, stroke_mm, opening.is_some(), view));
+        ui.horizontal(|ui| {
+            tabs_ui(ui, view);
+            opening_ui(ui, stroke_mm, opening.is_some(), view);
+        });
         ui.horizontal_wrapped(|ui| {
             chooser_ui(ui, view);
             heights_ui(ui, session, view);
         });
     } else {
         ui.horizontal(|ui| {
+            tabs_ui(ui, view);
             opening_ui(ui, stroke_mm, opening.is_some(), view);
             ui.separator();
             chooser_ui(ui, view);

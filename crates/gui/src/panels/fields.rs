@@ -5,6 +5,9 @@ use keepside_model::{Bounds, Edit};
 
 use crate::action::Action;
 
+/// Width of what stands behind a name, points.
+const VALUE_PX: f32 = 195.0;
+
 /// How far a change has come.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Change {
@@ -15,6 +18,12 @@ pub(crate) struct Change {
 }
 
 impl Change {
+    fn join(&mut self, other: Self) {
+        self.changed |= other.changed;
+        self.ongoing |= other.ongoing;
+        self.ended |= other.ended;
+    }
+
     /// What to do about it: a preview while the value moves, one undo step in the end.
     pub(crate) fn actions(self, edit: impl FnOnce() -> Edit) -> Vec<Action> {
         let mut actions = Vec::new();
@@ -63,6 +72,45 @@ impl Fields<'_> {
     /// A number in its permitted range.
     pub(crate) fn number(&mut self, name: &str, value: &mut f64, bounds: Bounds) -> Response {
         let label = self.ui.label(name);
+        let response = self.number_cell(label.id, value, bounds);
+        self.ui.end_row();
+        response
+    }
+
+    /// A number with a button that sets it back to what it is by default.
+    pub(crate) fn number_or_default(
+        &mut self,
+        name: &str,
+        meaning: &str,
+        value: &mut f64,
+        default: f64,
+        bounds: Bounds,
+    ) {
+        let label = self.ui.label(name).on_hover_text(meaning);
+        let change = self.ui.horizontal(|ui| {
+            let mut cell = Fields { ui, change: Change::default() };
+            cell.number_cell(label.id, value, bounds);
+            let back = egui::Button::new("Default").small();
+            let button = cell.ui.add_enabled(*value != default, back);
+            let button = button.on_hover_text(format!("Back to {default} {}", bounds.unit));
+            button.widget_info(|| {
+                egui::WidgetInfo::labeled(
+                    egui::Role::Button,
+                    *value != default,
+                    format!("Default for {name}"),
+                )
+            });
+            if button.clicked() {
+                *value = default;
+                cell.change.changed = true;
+            }
+            cell.change
+        });
+        self.change.join(change.inner);
+        self.ui.end_row();
+    }
+
+    fn number_cell(&mut self, label: egui::Id, value: &mut f64, bounds: Bounds) -> Response {
         let before = *value;
         let field = DragValue::new(value)
             .speed(step(before, &bounds))
@@ -78,7 +126,7 @@ impl Fields<'_> {
         let response = self
             .ui
             .add(field)
-            .labelled_by(label.id)
+            .labelled_by(label)
             .on_hover_text(format!("{} to {} {}", bounds.min, bounds.max, bounds.unit));
         // Dragging gives many digits: as many are kept as the step has.
         if response.dragged() && *value != before {
@@ -86,6 +134,24 @@ impl Fields<'_> {
         }
         let (ongoing, ended) = (response.dragged(), response.drag_stopped());
         self.note(&response, ongoing, ended);
+        response
+    }
+
+    /// A number from 0 to `most` to be set by eye, in steps.
+    pub(crate) fn slider(&mut self, name: &str, value: &mut f64, most: f64, step: f64) -> Response {
+        let label = self.ui.label(name);
+        // A copy: the slider would round a number that nobody has touched.
+        let mut shown = *value;
+        let slider = egui::Slider::new(&mut shown, 0.0..=most).show_value(false).step_by(step);
+        let response = self.ui.add(slider.clamping(egui::SliderClamping::Never)).labelled_by(label.id);
+        // Steps add up to numbers without a rest.
+        let rounded = rounded_to(shown, step);
+        if response.changed() && (rounded - *value).abs() > 0.01 * step {
+            *value = rounded;
+            self.change.changed = true;
+            self.change.ongoing |= response.dragged();
+        }
+        self.change.ended |= response.drag_stopped();
         self.ui.end_row();
         response
     }
@@ -133,6 +199,30 @@ impl Fields<'_> {
     pub(crate) fn fact(&mut self, name: &str, words: &str) {
         self.ui.weak(name);
         self.ui.label(words);
+        self.ui.end_row();
+    }
+
+    /// Something to read that may take several lines, in an ink of its own if something is wrong with it.
+    pub(crate) fn long_fact(&mut self, name: &str, words: &str, ink: Option<Color32>) {
+        self.ui.weak(name);
+        let mut text = egui::RichText::new(words);
+        if let Some(ink) = ink {
+            text = text.color(ink);
+        }
+        self.ui.scope(|ui| {
+            ui.set_max_width(VALUE_PX);
+            ui.add(egui::Label::new(text).wrap());
+        });
+        self.ui.end_row();
+    }
+
+    /// Something to read below a field, small.
+    pub(crate) fn remark(&mut self, words: &str) {
+        self.ui.label("");
+        self.ui.scope(|ui| {
+            ui.set_max_width(VALUE_PX);
+            ui.add(egui::Label::new(egui::RichText::new(words).small().weak()).wrap());
+        });
         self.ui.end_row();
     }
 

@@ -6,6 +6,7 @@ use keepside_engine::outline::GapTo;
 use keepside_model::{Edit, HoleUse, Id, Item, Project};
 use keepside_session::Session;
 
+use super::feature_fields;
 use super::fields::Fields;
 use super::holds::{gap_words, remains_words, state_words};
 use super::item_fields;
@@ -14,7 +15,7 @@ use crate::action::{Action, Command};
 use crate::elevation::sentence;
 use crate::look::Palette;
 use crate::plan::hold_of;
-use crate::view::ViewState;
+use crate::view::{Strip, ViewState};
 
 /// The panel.
 pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
@@ -61,8 +62,15 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
     let Some(mut item) = project.item(id) else { return Vec::new() };
     heading(ui, &what_it_is(project, &item, id));
     // Fields of another item are other fields: a text half typed does not wander.
-    let change = Fields::show(ui, id.0, |fields| item_fields::item(fields, &mut item));
+    let change = Fields::show(ui, id.0, |fields| item_fields::item(fields, project, id, &mut item));
     let mut actions = change.actions(|| Edit::Set(id, item));
+    if project.features.contains_key(&id) {
+        ui.separator();
+        let palette = Palette::of(ui);
+        Fields::show(ui, (id.0, "mount"), |fields| {
+            feature_fields::mount_facts(fields, palette, project, id);
+        });
+    }
     if let Some(hold) = hold_of(session, id) {
         ui.separator();
         Fields::show(ui, (id.0, "hold"), |fields| {
@@ -79,6 +87,9 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
         for words in [gap_words(hold), remains_words(hold).map(str::to_owned)].into_iter().flatten() {
             ui.label(sentence(&words));
         }
+    }
+    if crate::section::subject(session) == Some(id) && ui.link("Show section").clicked() {
+        view.strip = Strip::Section;
     }
     if let Some(what) = subject::of_item(project, id) {
         actions.extend(curve_link_ui(ui, session, view, what, "Pull-off curve"));

@@ -1,15 +1,20 @@
 //! The panels round the drawing. Each reads the session and returns what the user did.
 
 pub(crate) mod charts;
+mod drawer;
 mod energy;
+mod feature_fields;
 mod fields;
 pub(crate) mod findings;
 pub(crate) mod holds;
 pub(crate) mod inspector;
 mod item_fields;
+mod limits_fields;
 mod project_fields;
 pub(crate) mod pull_off;
 pub(crate) mod status;
 pub(crate) mod strip;
 pub(crate) mod toolbar;
 pub(crate) mod verdict;
+
+pub(crate) use feature_fields::PROTRUSION_STEP_MM;

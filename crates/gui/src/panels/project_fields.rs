@@ -1,11 +1,14 @@
-//! What belongs to the whole project: title, part, plates, press, material, assumed holds, limits.
+//! What belongs to the whole project: title, part, plates, press, screws on hand, material, assumed holds,
+//! limits.
 
 use egui::{CollapsingHeader, Ui};
 use keepside_engine::opening::What;
 use keepside_model::{Bounds, Edit, Half, Material, Project, Rib, bounds};
 use keepside_session::Session;
 
+use super::drawer::drawer_ui;
 use super::fields::Fields;
+use super::limits_fields::limits_ui;
 use super::pull_off::curve_link_ui;
 use crate::action::Action;
 use crate::view::ViewState;
@@ -23,11 +26,12 @@ pub(super) fn project_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -
     group(ui, "Material", true, |ui| actions.extend(material(ui, project)));
     group(ui, "Plates", false, |ui| actions.extend(plates(ui, project)));
     group(ui, "Press", false, |ui| actions.extend(press(ui, project)));
+    group(ui, "Screws on hand", false, |ui| actions.extend(drawer_ui(ui, project)));
     group(ui, "Assumed holds", false, |ui| {
         actions.extend(holds(ui, project));
         actions.extend(curves(ui, session, view));
     });
-    group(ui, "Limits", false, |ui| actions.extend(limits(ui, project)));
+    group(ui, "Limits", false, |ui| actions.extend(limits_ui(ui, project)));
     actions
 }
 
@@ -173,18 +177,4 @@ fn curves(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
         actions.extend(curve_link_ui(ui, session, view, what, words));
     }
     actions
-}
-
-fn limits(ui: &mut Ui, project: &Project) -> Vec<Action> {
-    let mut limits = project.limits.clone();
-    let change = Fields::show(ui, "limits", |fields| {
-        fields.number("Gap to flow through", &mut limits.flow_gap_mm, bounds::LIMIT_LENGTH);
-        fields.number("Roof over a pin", &mut limits.roof_mm, bounds::LIMIT_LENGTH);
-        fields.number("Pin to channel end", &mut limits.end_gap_mm, bounds::LIMIT_LENGTH);
-        fields.number("Pin to pin or gate", &mut limits.feature_gap_mm, bounds::LIMIT_LENGTH);
-        fields.number("Steel between holes", &mut limits.steel_wall_mm, bounds::LIMIT_LENGTH);
-        fields.number("Bump allowed", &mut limits.bump_mm, bounds::LIMIT_LENGTH);
-        fields.number("Straightedge", &mut limits.straightedge_mm, bounds::STRAIGHTEDGE);
-    });
-    change.actions(|| Edit::SetLimits(limits))
 }

@@ -3,12 +3,16 @@
 use egui::Ui;
 use keepside_session::Session;
 
+use super::fields::typed_number;
 use crate::action::{Action, Command};
 use crate::plan::name_of;
 use crate::view::{Tool, ViewState};
 
 /// Steps of the grid that can be chosen, mm.
 const GRIDS_MM: [f64; 6] = [0.1, 0.25, 0.5, 1.0, 2.0, 5.0];
+
+/// Largest distance from a gate that can be stated, mm.
+const MOST_FROM_GATE_MM: f64 = 500.0;
 
 /// The line.
 pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
@@ -40,6 +44,7 @@ pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) ->
             })
             .response
             .labelled_by(label.id);
+        from_gate_ui(ui, view);
         for (name, hint, command) in [
             ("Zoom out", "-", Command::ZoomOut),
             ("Zoom in", "+", Command::ZoomIn),
@@ -55,7 +60,35 @@ pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) ->
     actions
 }
 
+/// The distance from gates at which a dragged pin snaps; 0 is none.
+fn from_gate_ui(ui: &mut Ui, view: &mut ViewState) {
+    let label = ui.label("From gate");
+    let mut from_gate_mm = view.from_gate_mm.unwrap_or(0.0);
+    let field = egui::DragValue::new(&mut from_gate_mm)
+        .speed(0.1)
+        .range(0.0..=MOST_FROM_GATE_MM)
+        .max_decimals(2)
+        .update_while_editing(false)
+        .custom_formatter(|mm, _| {
+            if mm > 0.0 { format!("{} mm", (mm * 100.0).round() / 100.0) } else { "off".to_owned() }
+        })
+        .custom_parser(|text| typed_number(text, "mm"));
+    let response = ui.add(field).labelled_by(label.id);
+    let response = response.on_hover_text(
+        "A dragged pin snaps at this distance from a gate along the channel, middle to middle; 0 = off",
+    );
+    if response.changed() {
+        view.from_gate_mm = (from_gate_mm > 0.0).then_some(from_gate_mm);
+    }
+}
+
 fn hint(session: &Session, view: &ViewState) -> String {
+    if let Some(aid) = &view.snapped {
+        let words = aid.to.words(session.document());
+        if !words.is_empty() {
+            return format!("Snaps to: {words}. Hold Alt to place freely");
+        }
+    }
     match view.tool {
         Tool::Pin => "Click in the channel to set a keying pin; Esc to leave".to_owned(),
         Tool::Gate => "Click in the channel to set a gate; Esc to leave".to_owned(),

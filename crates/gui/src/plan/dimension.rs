@@ -2,8 +2,8 @@
 
 use egui::{Align2, Color32, FontId, Pos2, Shape, Stroke, pos2};
 use glam::DVec2;
-use keepside_model::ItemKind;
-use keepside_session::{Session, SnapTo};
+use keepside_model::{ItemKind, Project};
+use keepside_session::{Aid, Session};
 
 use super::Canvas;
 use crate::view::ViewState;
@@ -36,8 +36,8 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
     {
         from_datum(canvas, place);
     }
-    if let Some((at, to)) = view.snapped {
-        snap_hint(canvas, at, to);
+    if let Some(aid) = view.snapped {
+        snap_hint(canvas, project, &aid);
     }
     if let Some(at) = view.spotlight {
         let stroke = Stroke::new(1.5, canvas.palette.fault);
@@ -76,29 +76,26 @@ pub(crate) fn rounded(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 
-/// A cross where the thing snapped, and what it snapped to.
-fn snap_hint(canvas: &Canvas<'_>, at: DVec2, to: SnapTo) {
-    let centre = canvas.at(at);
+/// A cross where the thing snapped, what it snapped to, and a line that shows why.
+fn snap_hint(canvas: &Canvas<'_>, project: &Project, aid: &Aid) {
+    let words = aid.to.words(project);
+    if words.is_empty() {
+        return;
+    }
+    let centre = canvas.at(aid.at);
     let stroke = Stroke::new(1.5, canvas.palette.accent);
+    if let Some((from, to)) = aid.guide {
+        let ends = [canvas.at(from), canvas.at(to)];
+        canvas.painter.line_segment(ends, Stroke::new(3.5, canvas.palette.plate.gamma_multiply(0.8)));
+        canvas.painter.extend(Shape::dashed_line(&ends, stroke, 7.0, 4.0));
+        for end in ends {
+            canvas.painter.circle_stroke(end, 3.0, stroke);
+        }
+    }
     for arm in [egui::vec2(9.0, 0.0), egui::vec2(0.0, 9.0)] {
         canvas.painter.line_segment([centre - arm, centre + arm], stroke);
     }
-    let words = match to {
-        SnapTo::Nothing => return,
-        SnapTo::Grid => "grid",
-        SnapTo::CentreLine(_) => "centre line",
-        SnapTo::BetweenEdges(_) => "between edges",
-        SnapTo::EqualGaps(..) => "equal gaps",
-        SnapTo::FromGate { .. } => "from gate",
-        SnapTo::BehindGate(_) => "behind gate",
-    };
-    let font = FontId::proportional(11.0);
-    plate_label(
-        canvas,
-        centre + egui::vec2(14.0, -16.0),
-        Align2::LEFT_CENTER,
-        words,
-        font,
-        canvas.palette.accent,
-    );
+    // Clear of the pin and of the numbers beside it.
+    let at = centre + egui::vec2(16.0, -34.0);
+    plate_label(canvas, at, Align2::LEFT_CENTER, &words, FontId::proportional(11.5), canvas.palette.accent);
 }

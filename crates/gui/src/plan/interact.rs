@@ -2,14 +2,14 @@
 
 use egui::{Key, PointerButton, Pos2, Rect, Response, Role, Sense, Vec2, WidgetInfo};
 use glam::DVec2;
-use keepside_model::{Edit, Id, Item, ItemKind, Project};
-use keepside_session::{Session, Snap, SnapTo, nearest_on_run};
+use keepside_model::{Edit, Half, Id, Item, ItemKind, Project};
+use keepside_session::{Aid, Round, Session, Snap, SnapTo, Snapped, nearest_on_run};
 
 use super::Canvas;
 use keepside_engine::outline::plan_diameter_mm;
 
 use super::items::{name_of, run_tag_place};
-use crate::act::move_edit;
+use crate::act::{move_edit, new_item};
 use crate::action::{Action, Command};
 use crate::view::{Drag, Dragged, Tool, ViewState};
 
@@ -213,9 +213,15 @@ fn follow(
         let magnet = if matches!(drag.what, Dragged::Items { magnet: true, .. }) { MAGNET } else { 0.0 };
         let snap = snap(canvas, view, canvas.camera.mm(magnet));
         let before = session.before_gesture();
-        let snapped = snap.point(before, wanted);
-        let moved = view.snapped != Some((snapped.at, snapped.to));
-        view.snapped = Some((snapped.at, snapped.to));
+        let snapped = match alone(before, &drag) {
+            Some(round) => {
+                let outline = session.results().layout().map(|layout| &layout.outline);
+                snap.round(before, outline, round, view.from_gate_mm, wanted)
+            }
+            None => plain(snap.point(before, wanted)),
+        };
+        let moved = view.snapped != Some(snapped);
+        view.snapped = Some(snapped);
         match drag.what {
             _ if !moved => {}
             Dragged::Items { ids, .. } => {
@@ -237,6 +243,18 @@ fn follow(
         view.snapped = None;
         actions.push(Action::Commit);
     }
+}
+
+/// The feature, gate or ejector that is dragged, if it is the only thing.
+fn alone(project: &Project, drag: &Drag) -> Option<Round> {
+    let Dragged::Items { ids, magnet: true } = &drag.what else { return None };
+    let [id] = ids[..] else { return None };
+    Round::of(project, id)
+}
+
+/// A snapped point without anything to show why.
+const fn plain(snapped: Snapped) -> Aid {
+    Aid { at: snapped.at, to: snapped.to, guide: None }
 }
 
 /// How points snap now; not at all while Alt is down.
@@ -289,14 +307,10 @@ fn run_at(project: &Project, place: DVec2) -> Option<Id> {
     project.part.runs.iter().find(|(_, run)| covers(run)).map(|(id, _)| *id)
 }
 
-/// Where a new item comes to lie if the user points at `wanted`: pins, gates and ejectors in mid-channel, vents on
-/// the channel's edge; outside the reach of a channel on the grid.
-pub(crate) fn where_to_place(
-    project: &Project,
-    view: &ViewState,
-    wanted: DVec2,
-    magnet_mm: f64,
-) -> (DVec2, SnapTo) {
+/// Where a new item comes to lie if the user points at `wanted`: pins, gates and ejectors in mid-channel, where
+/// one of the places that a dragged pin jumps to is near there, vents on the channel's edge; outside the reach
+/// of a channel on the grid.
+pub(crate) fn where_to_place(project: &Project, view: &ViewState, wanted: DVec2, magnet_mm: f64) -> Aid {
     let nearest = project
         .part
         .runs
@@ -314,11 +328,34 @@ pub(crate) fn where_to_place(
             let outwards = beyond.normalize_or(DVec2::Y);
             let edge = foot + outwards * (on.width_mm / 2.0);
             // A millionth of a millimetre is nothing to cut, but a long number to read.
-            return ((edge * 1e6).round() / 1e6, SnapTo::CentreLine(id));
+            let at = (edge * 1e6).round() / 1e6;
+            return Aid { at, to: SnapTo::CentreLine(id), guide: None };
         }
-        return (wanted, SnapTo::Nothing);
+        return Aid { at: wanted, to: SnapTo::Nothing, guide: None };
+    }
+    if view.snapping
+        && let Some(new) = new_round(project, view.tool)
+    {
+        let near = keepside_session::places(project, new, view.from_gate_mm, wanted);
+        let near = near.into_iter().filter(|aid| aid.at.distance(wanted) <= magnet_mm);
+        let nearest = near.min_by(|a, b| a.at.distance(wanted).total_cmp(&b.at.distance(wanted)));
+        if let Some(aid) = nearest {
+            return aid;
+        }
     }
     let grid_mm = view.snapping.then_some(view.grid_mm);
-    let snapped = Snap { grid_mm, magnet_mm: reach }.point(project, wanted);
-    (snapped.at, snapped.to)
+    plain(Snap { grid_mm, magnet_mm: reach }.point(project, wanted))
+}
+
+/// What the tool would add, as something round.
+fn new_round(project: &Project, tool: Tool) -> Option<Round> {
+    let id = project.free_id();
+    match new_item(project, tool, DVec2::ZERO)? {
+        Item::Feature(feature) => {
+            Some(Round { id, half: feature.half, radius_mm: 0.5 * plan_diameter_mm(&feature.kind) })
+        }
+        Item::Sprue(sprue) => Some(Round { id, half: sprue.half, radius_mm: 0.5 * sprue.diameter_mm }),
+        Item::Ejector(pin) => Some(Round { id, half: Half::Moving, radius_mm: 0.5 * pin.diameter_mm }),
+        Item::Run(_) | Item::Vent(_) | Item::Hole(_) => None,
+    }
 }

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use egui::accesskit::Role;
 use egui::{Event, Key, Modifiers, PointerButton, Pos2, Vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use glam::DVec2;
 use keepside_app::{App, Dialogs, Purpose, Start};
 use keepside_model::{
@@ -182,6 +182,15 @@ pub(crate) fn click_at(gui: &mut Gui, at: Pos2, modifiers: Modifiers) {
 pub(crate) fn press(gui: &mut Gui, modifiers: Modifiers, key: Key) {
     gui.key_press_modifiers(modifiers, key);
     gui.run();
+}
+
+/// All names and texts on the screen.
+pub(crate) fn texts(gui: &Gui) -> Vec<String> {
+    let text = |node: egui_kittest::Node<'_>| {
+        let node = node.accesskit_node();
+        node.label().or(node.value())
+    };
+    gui.get_all_by(|_| true).filter_map(text).collect()
 }
 
 /// Middle of what has this name on the screen.

@@ -2,10 +2,13 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop here")]
 
 mod canvas;
+mod clearances;
 mod ejectors;
+mod features;
 mod files;
 mod harness;
 mod panels;
 mod pull_off;
 mod runs;
 mod safety;
+mod section;

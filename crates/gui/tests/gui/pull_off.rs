@@ -134,8 +134,9 @@ fn a_computed_curve_is_turned_into_one_to_be_edited_and_back() {
     settle(&mut gui);
     let started = points(&gui);
     assert_eq!(started.first(), Some(&(0.0, 0.0)));
-    // The pin stands 1.8 mm into the channel and strips over that length.
-    assert_eq!(started.last(), Some(&(1.8, 0.0)));
+    // The pin stands 1.8 mm into the channel and strips over that length; the plug then still drags in its
+    // socket, which is 2 mm deep.
+    assert_eq!(started.last(), Some(&(2.0, 0.0)));
     assert!(shows(&gui, " measured "));
     assert_eq!(gui.state().session.undo_label(), Some("edit pull-off curve"));
     // The curve that is edited changes next to nothing as yet.
