@@ -19,12 +19,16 @@ struct Toast {
 
 /// The messages shown now.
 #[derive(Debug, Default)]
-pub struct Toasts(Vec<Toast>);
+pub struct Toasts {
+    shown: Vec<Toast>,
+    /// How many there were in the frame before.
+    before: usize,
+}
 
 impl Toasts {
     /// Says that something went well.
     pub fn good(&mut self, text: impl Into<String>) {
-        self.0.push(Toast { text: text.into(), is_error: false, until_s: None });
+        self.shown.push(Toast { text: text.into(), is_error: false, until_s: None });
     }
 
     /// Says that something went wrong.
@@ -32,26 +36,30 @@ impl Toasts {
         let text = text.into();
         log::warn!("{text}");
         // Said once is enough, however often it happens.
-        self.0.retain(|toast| toast.text != text);
-        self.0.push(Toast { text, is_error: true, until_s: None });
+        self.shown.retain(|toast| toast.text != text);
+        self.shown.push(Toast { text, is_error: true, until_s: None });
     }
 
     /// Shows them; those that have had their time go.
     pub(crate) fn show(&mut self, ctx: &Context) {
         let now_s = ctx.input(|input| input.time);
-        for toast in self.0.iter_mut().filter(|toast| !toast.is_error) {
+        for toast in self.shown.iter_mut().filter(|toast| !toast.is_error) {
             let until_s = *toast.until_s.get_or_insert(now_s + STAYS_S);
             ctx.request_repaint_after_secs((until_s - now_s).max(0.0) as f32);
         }
-        self.0.retain(|toast| toast.until_s.is_none_or(|until_s| now_s < until_s));
-        if self.0.is_empty() {
+        self.shown.retain(|toast| toast.until_s.is_none_or(|until_s| now_s < until_s));
+        // Where they stand follows from how high they were in the frame before.
+        if std::mem::replace(&mut self.before, self.shown.len()) != self.shown.len() {
+            ctx.request_repaint();
+        }
+        if self.shown.is_empty() {
             return;
         }
         let area = Area::new(Id::unique("messages")).anchor(Align2::LEFT_BOTTOM, vec2(14.0, -42.0));
         area.order(egui::Order::Foreground).show(ctx, |ui| {
             let palette = Palette::of(ui);
             let mut closed = None;
-            for (index, toast) in self.0.iter().enumerate() {
+            for (index, toast) in self.shown.iter().enumerate() {
                 let colour = if toast.is_error { palette.fault } else { palette.good };
                 let frame = Frame::popup(ui.style()).stroke(egui::Stroke::new(1.5, colour)).inner_margin(9.0);
                 frame.show(ui, |ui| {
@@ -67,7 +75,7 @@ impl Toasts {
                 });
             }
             if let Some(index) = closed {
-                self.0.remove(index);
+                self.shown.remove(index);
             }
         });
     }
