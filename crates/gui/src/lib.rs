@@ -14,6 +14,7 @@ mod dialogs;
 mod elevation;
 mod files;
 mod history_words;
+mod keeping;
 mod look;
 mod panels;
 mod plan;

@@ -1,0 +1,165 @@
+//! Keeping unsaved work against a crash, and coming back to what was kept: recovered work, earlier
+//! states.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use egui::Context;
+use keepside_model::Project;
+use keepside_store::About;
+
+use crate::app::App;
+use crate::dialogs::Dialog;
+use crate::files::sentence_of;
+use crate::history_words::{ago, count, difference, now_unix_s, unix_s};
+use crate::questions::{EarlierRow, Question, RecoverRow};
+use crate::safety::Safety;
+use crate::saving::Work;
+
+/// How long after the last change unsaved work is kept, s.
+const QUIET_S: f64 = 3.0;
+
+/// How long changes go on at most before they are kept all the same, s.
+const LONGEST_S: f64 = 60.0;
+
+/// When unsaved work was last kept.
+#[derive(Debug, Default)]
+pub(crate) struct Keeping {
+    /// Revision last looked at, and when it came, s.
+    seen: u64,
+    changed_s: f64,
+    /// When the first change came that is not kept, s.
+    since_s: Option<f64>,
+    /// Revision kept.
+    kept: Option<u64>,
+    /// Whether a recovery file may be there.
+    has_file: bool,
+    /// Whether the user has been told that nothing can be kept.
+    pub(crate) told: bool,
+}
+
+impl Safety {
+    /// Looks for what windows that were not closed left behind, and asks what to do with it.
+    pub(crate) fn offer_recovery(&mut self) -> bool {
+        let Some(state) = &self.state else { return false };
+        let left = keepside_store::left_behind(state);
+        if left.is_empty() {
+            return false;
+        }
+        let now_s = now_unix_s();
+        let row = |one: keepside_store::Recovered| RecoverRow {
+            when: ago(now_s, one.about.written_unix_s),
+            what: against_file(&one.project, one.about.path.as_deref()),
+            one,
+        };
+        let rows = left.recovered.into_iter().map(row).collect();
+        self.questions.push_front(Question::Recover { rows, damaged: left.damaged });
+        true
+    }
+}
+
+/// How a project differs from what its file holds now.
+fn against_file(project: &Project, path: Option<&Path>) -> String {
+    match path.and_then(|path| keepside_store::load(path).ok()) {
+        Some(saved) => format!("{}; against its file: {}", count(project), difference(&saved, project)),
+        None => count(project),
+    }
+}
+
+impl App {
+    /// Keeps unsaved work a little after it has come, and takes it away once it is safe.
+    pub(crate) fn keep_work(&mut self, ctx: &Context) {
+        if self.safety.state.is_none() {
+            return;
+        }
+        let (now_s, revision) = (ctx.input(|input| input.time), self.session.revision());
+        let is_dirty = self.session.is_dirty();
+        let keeping = &mut self.safety.keeping;
+        if !is_dirty {
+            if std::mem::take(&mut keeping.has_file) {
+                self.safety.saver.send(Work::Forget);
+            }
+            *keeping = Keeping { seen: revision, told: keeping.told, ..Keeping::default() };
+            return;
+        }
+        if keeping.kept == Some(revision) {
+            return;
+        }
+        if keeping.seen != revision || keeping.since_s.is_none() {
+            keeping.seen = revision;
+            keeping.changed_s = now_s;
+        }
+        let since_s = *keeping.since_s.get_or_insert(now_s);
+        let due_s = (keeping.changed_s + QUIET_S).min(since_s + LONGEST_S);
+        if now_s >= due_s {
+            self.keep_now(None);
+        } else {
+            ctx.request_repaint_after_secs((due_s - now_s) as f32);
+        }
+    }
+
+    /// Keeps the project as it is; `instead_of` is a recovery file that is then needed no more.
+    fn keep_now(&mut self, instead_of: Option<PathBuf>) {
+        let document = Arc::clone(self.session.document());
+        let about = About {
+            title: document.name.clone(),
+            path: self.session.path().map(Path::to_owned),
+            written_unix_s: now_unix_s(),
+            is_unsaved: self.session.is_dirty(),
+            stamp: self.safety.stamp,
+        };
+        let keeping = &mut self.safety.keeping;
+        keeping.kept = Some(self.session.revision());
+        keeping.has_file = true;
+        keeping.since_s = None;
+        self.safety.saver.send(Work::Keep { about, document, instead_of });
+    }
+
+    /// Offers what can be recovered, asked for from the menu.
+    pub(crate) fn recover(&mut self) {
+        if !self.safety.offer_recovery() {
+            self.toasts.good("There is nothing to recover");
+        }
+    }
+
+    /// Lists the earlier states of the project's file.
+    pub(crate) fn list_earlier(&mut self) {
+        let Some(path) = self.session.path().map(Path::to_owned) else {
+            self.toasts.good("A project has earlier states once it has been saved twice");
+            return;
+        };
+        let kept = self.safety.state.as_deref().map(|state| keepside_store::earlier_states(state, &path));
+        let mut states: Vec<(PathBuf, u64)> =
+            kept.unwrap_or_default().into_iter().map(|one| (one.file, one.saved_unix_ms / 1000)).collect();
+        let backup = keepside_store::backup_path(&path);
+        if states.is_empty()
+            && let Ok(saved) = backup.metadata().and_then(|about| about.modified())
+        {
+            states.push((backup, unix_s(saved)));
+        }
+        let now_s = now_unix_s();
+        let present = self.session.document();
+        let row = |(file, saved_unix_s): (PathBuf, u64)| {
+            let when = ago(now_s, saved_unix_s);
+            match keepside_store::load(&file) {
+                Ok(project) => {
+                    let what =
+                        format!("{}; from now to then: {}", count(&project), difference(present, &project));
+                    EarlierRow { when, what, project: Some(Arc::new(project)) }
+                }
+                Err(error) => EarlierRow { when, what: sentence_of(&error), project: None },
+            }
+        };
+        let rows = states.into_iter().map(row).collect();
+        self.dialog = Some(Dialog::Question(Question::Earlier { rows }));
+    }
+
+    /// Opens recovered work: it is unsaved, and belongs to the file that it belonged to.
+    pub(crate) fn open_recovered(&mut self, one: keepside_store::Recovered) {
+        let keepside_store::Recovered { file, about, project } = one;
+        self.show_project(project, about.path.clone(), about.stamp);
+        self.session.mark_unsaved();
+        self.keep_now(Some(file));
+        self.toasts.good("Recovered; save to keep it");
+    }
+}
