@@ -7,8 +7,8 @@ use std::f64::consts::FRAC_PI_2;
 use glam::DVec2;
 use keepside_engine::outline::{self, Piece};
 use keepside_model::{
-    Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue,
-    ThreadSize, Vent,
+    Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, Lock, PlateHole, Project,
+    ScrewEnd, Sprue, ThreadSize, Vent,
 };
 use keepside_sheet::{AfterDrilling, Depth, Export, HoleRow, export, hole_table};
 use keepside_tests::pdf::{PdfPage, read_pdf};
@@ -410,6 +410,70 @@ fn a_head_with_nothing_clear_under_it_is_pointed_out() {
     };
     assert!(note(2.5).contains("0.5 mm clear under it"), "{}", note(2.5));
     assert!(note(2.0).contains("CHECK: nothing is clear under the head"), "{}", note(2.0));
+}
+
+/// The row of a feature in the moving plate, 20 mm thick, with the channel floor 1.5 mm below its face.
+fn row_of(change: impl FnOnce(&mut KeyingFeature)) -> HoleRow {
+    let mut project = every_kind();
+    change(project.features.get_mut(&Id(4)).unwrap());
+    project.check().unwrap();
+    hole_table(&project, Half::Moving).into_iter().find(|row| row.id == Id(4)).unwrap()
+}
+
+#[test]
+fn the_row_of_a_screw_says_what_to_buy_and_how_to_set_and_lock_it() {
+    let row = row_of(|_| ());
+    assert_eq!(row.what, "set screw M4 × 10");
+    assert!(row.note.contains("Socket up; turn it from the parting face with a 2 mm key"), "{}", row.note);
+    assert!(row.note.contains("Lock: a second set screw M4 × 4 from behind."), "{}", row.note);
+    // Turned over: 18.5 mm of plate less 8.4 mm of screw, and 2.5 mm of socket.
+    let dog = FeatureKind::SetScrew { thread: ThreadSize::M4, end: ScrewEnd::Dog };
+    let row = row_of(|feature| feature.kind = dog);
+    assert!(
+        row.note.contains("Turned over, dog point up; turn it from behind with a 2 mm key"),
+        "{}",
+        row.note
+    );
+    assert!(row.note.contains("12.6 deep"), "{}", row.note);
+    assert!(!row.note.contains("CHECK"), "{}", row.note);
+}
+
+#[test]
+fn a_screw_that_is_not_surely_sold_is_pointed_out() {
+    let note = |change: &dyn Fn(&mut KeyingFeature)| row_of(change).note;
+    let cup = FeatureKind::SetScrew { thread: ThreadSize::M4, end: ScrewEnd::Cup };
+    let unsure = note(&|feature| feature.kind = cup);
+    assert!(unsure.starts_with("CHECK that set screw with cup point M4 × 10 is sold"), "{unsure}");
+    let odd = note(&|feature| feature.screw_length_mm = Some(11.0));
+    assert!(odd.starts_with("CHECK: no set screw M4 × 11 is sold"), "{odd}");
+    let long = note(&|feature| feature.screw_length_mm = Some(20.5));
+    assert!(long.contains("CHECK: the screw sticks 0.4 out of the plate's back"), "{long}");
+}
+
+/// 8.4 mm of screw in the plate and two pitches of 0.7 mm are 10 mm of thread in half millimetres; with the
+/// floor's 1.5 mm and four pitches of lead 14.5 mm.
+#[test]
+fn a_screw_set_in_compound_sits_in_a_blind_hole() {
+    let row = row_of(|feature| feature.lock = Lock::Compound);
+    assert_eq!(row.depth, Depth::Blind { depth_mm: 14.5 });
+    assert!(row.note.contains("Full thread to 10.0 mm below the channel floor"), "{}", row.note);
+    assert!(row.note.contains("Lock: thread-locking compound"), "{}", row.note);
+    let post = FeatureKind::PlainPost { diameter_mm: 1.9 };
+    let row = row_of(|feature| (feature.kind, feature.lock) = (post, Lock::BackScrew));
+    assert_eq!(row.depth, Depth::Through);
+    assert!(
+        row.note.contains("From behind Ø2.05 up to 7.6 mm below the channel floor, tapped M2.5"),
+        "{}",
+        row.note
+    );
+}
+
+#[test]
+fn a_head_that_is_turned_down_is_told_with_its_own_size() {
+    let kind = FeatureKind::CapHead { thread: ThreadSize::M2, turned_mm: Some(3.2), chamfer_mm: 0.3 };
+    let row = row_of(|feature| (feature.kind, feature.protrusion_mm) = (kind, 2.4));
+    assert!(row.note.contains("head turned down to Ø3.2 × 2.0"), "{}", row.note);
+    assert!(row.note.contains("Chamfer the rim of its underside 0.3 × 45°"), "{}", row.note);
 }
 
 #[test]

@@ -2,13 +2,15 @@
 //!
 //! The same rows feed the printed sheet, the CSV file and the editor.
 
+mod feature;
+
 use std::fmt;
 
 use glam::DVec2;
-use keepside_engine::{hardware, outline};
+use keepside_engine::mount::drill_before_reaming_mm;
+use keepside_engine::outline;
 use keepside_model::{
-    Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue,
-    ThreadSize,
+    Ejector, EjectorFace, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize,
 };
 
 /// One hole of one plate.
@@ -165,99 +167,7 @@ fn sprue_row(project: &Project, id: Id, sprue: &Sprue) -> HoleRow {
 }
 
 fn feature_row(project: &Project, id: Id, feature: &KeyingFeature) -> HoleRow {
-    let mut row = row(project, feature.half, id, &feature.name, feature.at);
-    let floor_mm = outline::depth_in_half_mm(project, feature.half, feature.at);
-    let steel_mm = project.plates.thickness_mm(feature.half) - floor_mm;
-    let stands = format!("{} mm above the channel floor", length(feature.protrusion_mm));
-    row.what = match feature.kind {
-        FeatureKind::SetScrew { thread, .. } => format!("set screw {}", thread.designation()),
-        FeatureKind::CapHead { thread, .. } => format!("cap screw {}", thread.designation()),
-        FeatureKind::TurnedHead { .. } => "turned head".to_owned(),
-        FeatureKind::PlainPost { .. } => "plain post".to_owned(),
-        FeatureKind::RingedPost { .. } => "ringed post".to_owned(),
-    };
-    match feature.kind {
-        FeatureKind::SetScrew { thread, .. } => {
-            tapped(&mut row, thread, steel_mm);
-            row.note += &format!("Screw in from behind until it stands {stands}. No countersink.");
-        }
-        FeatureKind::CapHead { thread, .. } => {
-            tapped(&mut row, thread, steel_mm);
-            let head = hardware::cap_head(thread);
-            row.note += &format!(
-                "Screw in from the parting face; head Ø{} × {}, its top {stands}{}. \
-                 Lock with a set screw from behind. No countersink.",
-                length(head.head_diameter_mm),
-                length(head.head_height_mm),
-                under_head(feature.protrusion_mm - head.head_height_mm)
-            );
-        }
-        FeatureKind::TurnedHead { head_diameter_mm, neck_diameter_mm, head_height_mm, underside_deg } => {
-            reamed(&mut row, neck_diameter_mm, floor_mm, steel_mm);
-            row.note += &format!(
-                "Press in from the parting face; head Ø{} × {}, underside {underside_deg}°, its top {stands}{}.",
-                length(head_diameter_mm),
-                length(head_height_mm),
-                under_head(feature.protrusion_mm - head_height_mm)
-            );
-        }
-        FeatureKind::PlainPost { diameter_mm } => {
-            reamed(&mut row, diameter_mm, floor_mm, steel_mm);
-            row.note += &format!("Press fit; the post stands {stands}.");
-        }
-        FeatureKind::RingedPost { diameter_mm, ring_depth_mm, ring_width_mm, land_mm, flank_deg } => {
-            reamed(&mut row, diameter_mm, floor_mm, steel_mm);
-            row.note += &format!(
-                "Press fit; the post stands {stands}. Ring {} deep, {} wide, upper flank {flank_deg}°, {} below \
-                 the top.",
-                length(ring_depth_mm),
-                length(ring_width_mm),
-                length(land_mm)
-            );
-        }
-    }
-    row
-}
-
-/// The clear height under a head, which is what locks the part; in words.
-fn under_head(clear_mm: f64) -> String {
-    if clear_mm > 0.0 {
-        format!(", {} mm clear under it", length(clear_mm))
-    } else {
-        ". CHECK: nothing is clear under the head, it locks nothing".to_owned()
-    }
-}
-
-/// Tapped right through. In thick steel more than 2.5 diameters of thread only break taps (common
-/// practice, no source): the rest may be opened from behind to the clearance hole.
-fn tapped(row: &mut HoleRow, thread: ThreadSize, steel_mm: f64) {
-    let of = hardware::thread(thread);
-    let thread_mm = 2.5 * of.nominal_mm;
-    row.drill_mm = Some(of.tap_drill_mm);
-    row.after = AfterDrilling::Tap(thread);
-    if steel_mm > thread_mm + 2.0 * of.nominal_mm {
-        row.note += &format!(
-            "Below {} mm of thread, counted from the channel floor, may be opened to Ø{} from behind. ",
-            length(thread_mm),
-            length(of.clearance_medium_mm)
-        );
-    }
-}
-
-/// Reamed for a press fit. In thick steel the bore is blind, four diameters long, with a knock-out
-/// hole behind it (common practice, no source).
-fn reamed(row: &mut HoleRow, diameter_mm: f64, floor_mm: f64, steel_mm: f64) {
-    let seat_mm = 4.0 * diameter_mm;
-    row.drill_mm = Some(drill_before_reaming_mm(diameter_mm));
-    row.after = AfterDrilling::Ream { diameter_mm };
-    if steel_mm > seat_mm + 2.0 * diameter_mm {
-        // A depth is set on the drill's stop: half a millimetre is what it can be read to.
-        row.depth = Depth::Blind { depth_mm: (2.0 * (floor_mm + seat_mm)).ceil() / 2.0 };
-        row.note += &format!(
-            "Then Ø{} right through: lets air out, takes a knock-out punch. ",
-            length((diameter_mm * 5.0).floor() / 10.0)
-        );
-    }
+    feature::fill(row(project, feature.half, id, &feature.name, feature.at), project, feature)
 }
 
 /// Reamed right through for a pin that slides. In thick steel three diameters guide it, and behind them the
@@ -327,16 +237,4 @@ fn plate_hole_row(project: &Project, half: Half, id: Id, hole: &PlateHole) -> Ho
         }
     }
     row
-}
-
-/// Drill for a hole that is then reamed. Allowance 0.1 mm below 2 mm, 0.2 mm below 5 mm, 0.3 mm below
-/// 20 mm, else 0.5 mm: common practice, no source.
-fn drill_before_reaming_mm(diameter_mm: f64) -> f64 {
-    let allowance_mm = match diameter_mm {
-        d if d < 2.0 => 0.1,
-        d if d < 5.0 => 0.2,
-        d if d < 20.0 => 0.3,
-        _ => 0.5,
-    };
-    diameter_mm - allowance_mm
 }

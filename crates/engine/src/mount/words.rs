@@ -102,7 +102,7 @@ impl Mount {
                 Lock::Compound.word().to_owned() + " that stands the mould's heat"
             }
             (Lock::Compound, _) => post.to_owned(),
-            (Lock::Loose, _) => "not locked: it may work loose".to_owned(),
+            (Lock::Loose, _) => "none; it may work loose".to_owned(),
             (way, _) => way.word().to_owned(),
         };
         match locking.problem {

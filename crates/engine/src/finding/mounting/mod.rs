@@ -19,7 +19,6 @@ use super::cure::set;
 use super::{Drawn, Finding, Severity};
 use crate::hardware::{self, Sold};
 use crate::mount::{self, Depth, Mount};
-use crate::outline::depth_in_half_mm;
 
 /// A feature with its mount.
 struct Mounted<'a> {
@@ -50,7 +49,7 @@ const RULES: &[Rule] = &[
 /// Everything that is amiss with how the features are mounted.
 pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     for (&id, feature) in &drawn.project.features {
-        let floor_mm = depth_in_half_mm(drawn.project, feature.half, feature.at);
+        let floor_mm = drawn.lookup.depth_in_half_mm(feature.half, feature.at);
         let mount = mount::mounted(drawn.project, feature, floor_mm);
         let mounted = Mounted { drawn, id, feature, mount };
         findings.extend(RULES.iter().filter_map(|rule| rule(&mounted)));
