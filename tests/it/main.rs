@@ -3,6 +3,7 @@
 mod architecture;
 mod bad_input;
 mod clearances;
+mod clearances_arcs;
 mod cli;
 mod files;
 mod hardware;
