@@ -95,7 +95,7 @@ fn snap_hint(canvas: &Canvas<'_>, project: &Project, aid: &Aid) {
     for arm in [egui::vec2(9.0, 0.0), egui::vec2(0.0, 9.0)] {
         canvas.painter.line_segment([centre - arm, centre + arm], stroke);
     }
-    // Clear of the pin and of the numbers beside it.
-    let at = centre + egui::vec2(16.0, -34.0);
-    plate_label(canvas, at, Align2::LEFT_CENTER, &words, FontId::proportional(11.5), canvas.palette.accent);
+    // Left of the pin: the numbers of its gaps stand to the right.
+    let at = centre + egui::vec2(-16.0, -34.0);
+    plate_label(canvas, at, Align2::RIGHT_CENTER, &words, FontId::proportional(11.5), canvas.palette.accent);
 }

@@ -122,10 +122,19 @@ fn grooves(canvas: &Canvas<'_>, ejector: &Ejector, at: Pos2, radius: f32) {
             painter.line_segment([from, to], Stroke::new(mouth.max(1.2), palette.moving));
             continue;
         }
-        painter.line_segment([from, to], Stroke::new(mouth, palette.moving.gamma_multiply(0.45)));
-        let aside = (to - from).normalized().rot90() * (mouth / 2.0);
-        for side in [aside, -aside] {
-            painter.line_segment([from + side, to + side], Stroke::new(1.2, palette.moving));
+        // Each edge ends at the rim.
+        let along = (to - from).normalized();
+        let foot = from + along * (at - from).dot(along);
+        let edge = |side: f32| {
+            let middle = foot + along.rot90() * (side * mouth / 2.0);
+            let half = (radius * radius - (middle - at).length_sq()).max(0.0).sqrt();
+            [middle - along * half, middle + along * half]
+        };
+        let ([a, b], [d, c]) = (edge(-1.0), edge(1.0));
+        let fill = palette.moving.gamma_multiply(0.45);
+        painter.add(Shape::convex_polygon(vec![a, b, c, d], fill, Stroke::NONE));
+        for side in [[a, b], [d, c]] {
+            painter.line_segment(side, Stroke::new(1.2, palette.moving));
         }
     }
 }

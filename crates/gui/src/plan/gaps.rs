@@ -5,11 +5,11 @@ use std::collections::BTreeSet;
 
 use egui::{Align2, FontId, Pos2, Rect, Role, Sense, Shape, Stroke, Vec2, WidgetInfo, vec2};
 use keepside_engine::outline::{Gap, GapTo};
-use keepside_model::Id;
+use keepside_model::{Id, Project};
 use keepside_session::Session;
 
 use super::Canvas;
-use super::items::name_of;
+use super::items::{feature_tag, name_of, sprue_tag, tag_room};
 use crate::view::{Dragged, ViewState};
 
 /// Of what is selected a gap is shown up to this many times what is needed.
@@ -47,9 +47,19 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
         line(canvas, gap);
     }
     let mut taken: Vec<Rect> = Vec::new();
+    let ends = wanted.iter().flat_map(|gap| [Some(gap.item), gap.to.item()]).flatten();
+    for id in ends.collect::<BTreeSet<Id>>() {
+        taken.extend(tag_of(canvas, session.document(), id).map(tag_room));
+    }
     for gap in wanted.iter().rev() {
         number(canvas, session, gap, &mut taken);
     }
+}
+
+/// Where the tag of a feature or gate stands.
+fn tag_of(canvas: &Canvas<'_>, project: &Project, id: Id) -> Option<Pos2> {
+    let feature = project.features.get(&id).map(|feature| feature_tag(canvas, project, feature));
+    feature.or_else(|| project.sprues.get(&id).map(|sprue| sprue_tag(canvas, project, sprue)))
 }
 
 /// A gap's line: thin with dots at its ends; too tight, thick between two bars, whatever the colour.

@@ -111,7 +111,9 @@ pub(crate) fn fit(project: &Project, rect: Rect) -> Camera {
 pub(crate) fn navigate(ui: &Ui, background: &Response, camera: &mut Camera, view: &mut ViewState) {
     let (scroll, pinch, space) =
         ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta(), input.key_down(Key::Space)));
-    if let Some(at) = background.hover_pos() {
+    // Over an item as well: it lies on the ground.
+    let hovered = ui.input(|input| input.pointer.hover_pos());
+    if let Some(at) = hovered.filter(|_| ui.rect_contains_pointer(background.rect)) {
         let factor = f64::from((scroll.y * 0.004).exp() * pinch);
         if factor != 1.0 {
             camera.zoom_about(background.rect, at, factor);

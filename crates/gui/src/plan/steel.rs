@@ -70,7 +70,7 @@ pub(super) fn draw(canvas: &Canvas<'_>, feature: &KeyingFeature, radius: f32) {
 }
 
 /// What tells the points of a set screw apart: a flat is a light disc with a dark middle, a cup a dark hollow
-/// in a light rim, a cone four edges that meet, a dog a light disc.
+/// in a light rim, a cone four lines that meet, a dog a light disc.
 fn point(painter: &Painter, at: Pos2, (tip, root): (f32, f32), end: ScrewEnd, light: Color32, dark: Color32) {
     let thin = Stroke::new(1.1, light);
     match end {
@@ -86,6 +86,7 @@ fn point(painter: &Painter, at: Pos2, (tip, root): (f32, f32), end: ScrewEnd, li
             painter.circle_filled(at, (tip * 0.62).max(1.2), dark);
         }
         ScrewEnd::Cone => {
+            painter.circle_stroke(at, root, thin);
             for quarter in 0..4_u8 {
                 let way = Vec2::angled(std::f32::consts::FRAC_PI_2 * (f32::from(quarter) + 0.5));
                 painter.line_segment([at, at + way * root], thin);

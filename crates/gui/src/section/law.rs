@@ -23,7 +23,7 @@ const LONGEST: f64 = 4.0;
 
 /// The hold law of what the section shows.
 pub(super) fn law_ui(ui: &mut Ui, project: &Project, outline: &Outline, scene: &Scene) {
-    let frame = egui::Frame::new().inner_margin(egui::Margin { left: 10, right: 8, top: 6, bottom: 4 });
+    let frame = egui::Frame::new().inner_margin(egui::Margin { left: 10, right: 14, top: 6, bottom: 4 });
     frame.show(ui, |ui| {
         ScrollArea::vertical().id_salt("hold law").auto_shrink([false, false]).show(ui, |ui| {
             match hold::law_at(project, outline, scene.id) {
@@ -47,7 +47,9 @@ fn all_ui(ui: &mut Ui, project: &Project, law: &HoldLaw) {
     ui.add_space(2.0);
     let scale = Scale::of(law, ui.available_width());
     for (index, way) in law.ways.iter().enumerate() {
-        way_ui(ui, palette, palette.half(law.half), &scale, way, law.governing == Some(index));
+        let governs = law.governing == Some(index);
+        let range_n = if governs { widest_range(&law.trials) } else { None };
+        way_ui(ui, palette, palette.half(law.half), &scale, way, (governs, range_n));
     }
     strain_ui(ui, palette, law);
     if let Some(plug) = &law.plug {
@@ -93,7 +95,14 @@ impl Scale {
 }
 
 /// One way: its bar, open at the end where it is longer than there is room for.
-fn way_ui(ui: &mut Ui, palette: &Palette, ink: Color32, scale: &Scale, way: &Way, governs: bool) {
+fn way_ui(
+    ui: &mut Ui,
+    palette: &Palette,
+    ink: Color32,
+    scale: &Scale,
+    way: &Way,
+    (governs, range_n): (bool, Option<(f64, f64)>),
+) {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW_PX), Sense::hover());
     let force = if way.force_n.is_finite() { format!("{:.1} N", way.force_n) } else { "cannot".to_owned() };
     let role = match (governs, way.adds) {
@@ -135,6 +144,11 @@ fn way_ui(ui: &mut Ui, palette: &Palette, ink: Color32, scale: &Scale, way: &Way
     } else {
         painter.line_segment([bar.right_top(), bar.right_bottom()], edge);
     }
+    if let Some((low_n, high_n)) = range_n {
+        let at = |force_n: f64| pos2(start + scale.px(force_n), middle);
+        whisker(painter, at(low_n), at(high_n), 4.0, Stroke::new(4.0, palette.panel));
+        whisker(painter, at(low_n), at(high_n), 4.0, Stroke::new(1.6, palette.ink));
+    }
     let force_at = pos2(rect.right(), middle);
     painter.text(force_at, Align2::RIGHT_CENTER, force, font, text_ink);
     response.on_hover_ui(|ui| {
@@ -143,6 +157,20 @@ fn way_ui(ui: &mut Ui, palette: &Palette, ink: Color32, scale: &Scale, way: &Way
             ui.weak(number_words(number));
         }
     });
+}
+
+/// The widest range of the pull that an input which only a trial can give leaves open.
+fn widest_range(trials: &[TrialInput]) -> Option<(f64, f64)> {
+    let range = |trial: &TrialInput| (trial.pull_n.0.min(trial.pull_n.1), trial.pull_n.0.max(trial.pull_n.1));
+    trials.iter().map(range).max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
+}
+
+/// A line between two crossbars.
+fn whisker(painter: &egui::Painter, from: Pos2, to: Pos2, arm: f32, stroke: Stroke) {
+    painter.line_segment([from, to], stroke);
+    for end in [from, to] {
+        painter.line_segment([end - vec2(0.0, arm), end + vec2(0.0, arm)], stroke);
+    }
 }
 
 /// What the plastic is stretched by when it is stripped off, against what it bears.
@@ -199,14 +227,11 @@ fn trial_ui(ui: &mut Ui, palette: &Palette, scale: &Scale, trial: &TrialInput) {
     let painter = ui.painter();
     let at = |force_n: f64| pos2(rect.left() + NAME_PX + scale.px(force_n), rect.center().y);
     let (from, to) = (at(least_n), at(most_n));
-    let stroke = Stroke::new(1.8, palette.ink);
-    painter.line_segment([from, to], stroke);
-    for end in [from, to] {
-        painter.line_segment([end - vec2(0.0, 5.0), end + vec2(0.0, 5.0)], stroke);
-    }
+    whisker(painter, from, to, 5.0, Stroke::new(1.8, palette.ink));
     let font = FontId::proportional(11.0);
     let right: Pos2 = rect.right_center();
-    let forces = format!("{least_n:.0}–{most_n:.0} N");
+    let decimals = usize::from(most_n < 20.0);
+    let forces = format!("{least_n:.decimals$}–{most_n:.decimals$} N");
     painter.text(right, Align2::RIGHT_CENTER, forces, font.clone(), palette.ink_soft);
     if trial.governed_by.0 != trial.governed_by.1 {
         let words = format!("{} / {}", trial.governed_by.0, trial.governed_by.1);

@@ -48,6 +48,9 @@ const SLACK_MM: f64 = 1e-6;
 /// From the channel to a size beside it, mm.
 const ASIDE_MM: f64 = 1.1;
 
+/// From what is worth looking at to the thickness of the plate, mm: beyond the words of the other sizes.
+const PLATE_ASIDE_MM: f64 = 24.0;
+
 impl Measure {
     /// Whether it is less than the limits ask for.
     pub(crate) fn is_tight(&self) -> bool {
@@ -169,7 +172,7 @@ fn mounting(project: &Project, cut: &Cut, steel: &Steel) -> Vec<Measure> {
         shown: Shown::Whole,
     };
     let thick_mm = project.plates.thickness_mm(steel.half);
-    let mut all = vec![size("plate", thick_mm, None, (0.0, up * thick_mm), right + 2.0 * ASIDE_MM)];
+    let mut all = vec![size("plate", thick_mm, None, (0.0, up * thick_mm), right + PLATE_ASIDE_MM)];
     let Some(mount) = &steel.mount else { return all };
     if let Some(screw) = mount.screw {
         let end = floor + up * screw.in_plate_mm;
