@@ -33,6 +33,7 @@ pub(super) fn bare<B: Beams>(beams: B) -> Tug<B> {
         sides: Vec::new(),
         pushers: Vec::new(),
         viscosity: vec![0.0; size],
+        jumps: vec![false; size],
         drag_before: vec![0.0; size],
         load: vec![0.0; size],
     }

@@ -6,7 +6,7 @@
 //! are cut when they do not, so that a sudden release is followed through and not jumped over.
 
 use crate::beam::{Beams, Matrix};
-use crate::opening::tug::{Balance, FIXED, Moment, Tug, Work, index};
+use crate::opening::tug::{Balance, FIXED, MOVING, Moment, Tug, Work, index};
 use crate::opening::{Cancel, Effort, NotComputed};
 
 /// Limits and tolerances of the march.
@@ -53,6 +53,9 @@ const MOST_ITERATIONS: usize = 25;
 /// A run that needs more linear solves, times elements, is given up: a usual one needs a thousand with
 /// two hundred elements, and only numbers far from any mould's come near.
 const MOST_ELEMENT_SOLVES: usize = 12_000_000;
+/// Opening over which the viscosity acts while the part comes to rest in the closed mould, mm: so long that
+/// it hardly resists.
+const REST_MM: f64 = 1.0;
 /// Shortest step that is still tried, mm.
 const SHORTEST_MM: f64 = 1e-9;
 
@@ -68,8 +71,8 @@ pub(crate) struct Stepper<B: Beams> {
     pub(crate) effort: Effort,
     step_mm: f64,
     pace: Pace,
-    /// Longest travel over which a wall drags, mm.
-    wall_gone_mm: f64,
+    /// Travels, mm, at which walls, edges and faces let go of each half, shortest first.
+    let_go_mm: [Vec<f64>; 2],
     before: Vec<f64>,
     balance: Balance<B>,
     /// Rotations of the nodes at the last accepted step.
@@ -88,8 +91,7 @@ impl<B: Beams> Stepper<B> {
         let size = tug.size();
         let laws = tug.laws.len();
         let elements = tug.beams.elements();
-        let walls = tug.lines.iter().flat_map(|line| &line.faces).map(|face| face.wall.gone_mm);
-        let wall_gone_mm = walls.fold(0.0, f64::max);
+        let let_go_mm = [FIXED, MOVING].map(|half| let_go_travels(&tug, half));
         let mut turns = B::Turns::default();
         tug.beams.turns(&vec![0.0; size], &mut turns);
         Self {
@@ -107,7 +109,7 @@ impl<B: Beams> Stepper<B> {
             foretold: vec![0.0; size],
             change: vec![0.0; size],
             moving_pull_n: 0.0,
-            wall_gone_mm,
+            let_go_mm,
             tug,
         }
     }
@@ -183,14 +185,16 @@ impl<B: Beams> Stepper<B> {
                 worst = worst.max((now - foretold).abs() / permitted);
             }
             let by = z - before[B::Z];
-            for (gap, by) in [(z, by), (from_moving, step - by)] {
-                let limit = if gap - by < gone_mm {
-                    self.pace.near_motion_mm
-                } else if gap - by < self.wall_gone_mm {
-                    self.pace.curve_share * self.wall_gone_mm
-                } else {
+            for ((gap, by), let_go_mm) in [(z, by), (from_moving, step - by)].into_iter().zip(&self.let_go_mm)
+            {
+                let before_mm = gap - by;
+                let next_mm = let_go_mm.iter().find(|&&travel_mm| before_mm < travel_mm);
+                let of_lines = next_mm.map_or(f64::INFINITY, |travel_mm| self.pace.curve_share * travel_mm);
+                let limit =
+                    if before_mm < gone_mm { self.pace.near_motion_mm.min(of_lines) } else { of_lines };
+                if limit.is_infinite() {
                     continue;
-                };
+                }
                 worst = worst.max((by / limit).powi(2));
             }
         }
@@ -321,8 +325,20 @@ impl<B: Beams> Stepper<B> {
         tore
     }
 
-    /// Begins a march: what is not at rest in the closed mould is the viscosity's to carry.
+    /// Begins a march: the part comes to rest in the closed mould under what pulls and presses there. What
+    /// is not at rest then is the viscosity's to carry.
     pub(crate) fn begin(&mut self) {
+        self.before.copy_from_slice(&self.now);
+        self.opening_mm = -REST_MM;
+        if self.converge(REST_MM).is_some() {
+            self.accept(REST_MM);
+            self.work = Work { point: vec![0.0; self.tug.laws.len()], ..Work::default() };
+            self.rate.fill(0.0);
+            self.work_in_mj = 0.0;
+        } else {
+            self.now.copy_from_slice(&self.before);
+        }
+        self.opening_mm = 0.0;
         self.drag_takes_over();
     }
 
@@ -341,6 +357,18 @@ impl<B: Beams> Stepper<B> {
         self.tug.stored_mj(&self.now, &self.turns, self.opening_mm)
             + self.tug.beams.stored_mj(&self.now, &self.turns)
     }
+}
+
+/// Travels at which what holds a half along the part lets go, shortest first; of those that differ by less
+/// than a tenth only one.
+fn let_go_travels<B: Beams>(tug: &Tug<B>, half: usize) -> Vec<f64> {
+    let walls = tug.lines.iter().map(|line| line.faces[half].wall).filter(|wall| wall.peak_n > 0.0);
+    let extras = tug.extras.iter().filter(|extra| extra.half == half);
+    let extras = extras.map(|extra| tug.curves[extra.curve].let_go_travel_mm());
+    let mut travels: Vec<f64> = walls.map(|wall| wall.gone_mm).chain(extras).collect();
+    travels.sort_unstable_by(f64::total_cmp);
+    travels.dedup_by(|next, kept| *next < 1.1 * *kept);
+    travels
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {

@@ -29,6 +29,8 @@ pub(crate) struct Tug<B: Beams> {
     pub(crate) sides: Vec<DVec2>,
     /// Viscosity of each freedom: N (or N mm) per unit of displacement per mm of opening.
     pub(crate) viscosity: Vec<f64>,
+    /// Whether each node is in a sudden jump.
+    pub(crate) jumps: Vec<bool>,
     /// Viscous force on each freedom in the last accepted step.
     pub(crate) drag_before: Vec<f64>,
     /// Loads from outside on each freedom, N or N mm; zero in an opening run.
@@ -45,10 +47,12 @@ pub(crate) struct Moment<'a> {
 }
 
 /// Share of the viscosity that resists motion at the speeds of the two halves and between them.
-const CALM: f64 = 0.01;
+const CALM: f64 = 0.001;
 
-/// A node that moves more than this many times as fast as the mould is in a sudden jump.
+/// A node that moves more than this many times as fast as the mould is in a sudden jump,
 const JUMP: f64 = 10.0;
+/// and is in it until it moves less than this many times as fast.
+const CALM_AGAIN: f64 = 2.0;
 
 /// Opening at which a worst travel passed `gone_mm` in a step, if it did, by interpolation.
 #[inline]
@@ -153,7 +157,7 @@ impl<B: Beams> Tug<B> {
     /// Viscous force on freedom `i` and its derivative by the freedom's speed.
     ///
     /// Along the opening it resists what moves faster than the mould, forwards or back. Between the
-    /// speeds of the two halves a hundredth of it resists motion against their mean, so that a part that
+    /// speeds of the two halves a thousandth of it resists motion against their mean, so that a part that
     /// hangs free has a place; neither half is favoured.
     #[inline]
     fn viscous(&self, i: usize, at: Moment<'_>) -> (f64, f64) {
@@ -484,8 +488,10 @@ impl<B: Beams> Tug<B> {
                 taken += 0.5 * (force + self.drag_before[i]) * (at.now[i] - at.before[i]);
                 self.drag_before[i] = force;
             }
-            let moved = B::shift(at.now, node) - B::shift(at.before, node);
-            if moved.length() > JUMP * at.opened_by_mm {
+            let moved = (B::shift(at.now, node) - B::shift(at.before, node)).length();
+            let jumps = &mut self.jumps[node];
+            *jumps = moved > if *jumps { CALM_AGAIN } else { JUMP } * at.opened_by_mm;
+            if *jumps {
                 work.jumps += taken;
             } else {
                 work.viscous += taken;

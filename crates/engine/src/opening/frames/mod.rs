@@ -138,6 +138,7 @@ fn tug<B: Build>(model: &Model) -> Tug<Upright<B>> {
         pushers: Vec::new(),
         sides: Vec::new(),
         viscosity,
+        jumps: vec![false; none.len() / B::FREEDOMS],
         drag_before: none.clone(),
         load: none,
     }
