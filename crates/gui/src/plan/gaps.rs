@@ -106,8 +106,17 @@ fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Vec<Rec
     let (over, under) =
         if is_flat { (vec2(0.0, -15.0), vec2(0.0, 15.0)) } else { (vec2(24.0, 0.0), vec2(-24.0, 0.0)) };
     let beyond = along * (12.0 + galley.size().x * 0.5);
-    let places =
-        [middle + over, to + beyond, middle + under, to + beyond + over, to + beyond + under, from - beyond];
+    let places = [
+        middle + over,
+        middle + under,
+        middle + over * 2.0,
+        middle + under * 2.0,
+        middle + over * 2.8,
+        to + beyond,
+        to + beyond + over,
+        to + beyond + under,
+        from - beyond,
+    ];
     let rect_at = |at: &Pos2| Align2::CENTER_CENTER.anchor_size(*at, galley.size()).expand2(vec2(3.0, 0.0));
     let is_free =
         |rect: &Rect| canvas.rect.contains_rect(*rect) && taken.iter().all(|other| !other.intersects(*rect));
