@@ -125,6 +125,18 @@ fn a_file_from_before_screw_ends_opens_with_the_socket_up_and_the_usual_limits()
     assert_eq!(project, demo("drip-peg"));
 }
 
+/// A file from before notes, locks and variants.
+#[test]
+fn a_file_from_before_notes_opens_with_none() {
+    let text = include_str!("../oracle/old-files/before-notes.keepside");
+    for word in ["remarks", "locked", "variants"] {
+        assert!(!text.contains(word), "{word}");
+    }
+    let project = read_text(text).unwrap();
+    assert!(project.remarks.is_empty() && project.locked.is_empty() && project.variants.is_empty());
+    assert_eq!(project, demo("row-marker"));
+}
+
 #[test]
 fn text_from_other_editors_is_read_alike() {
     let text = fs::read_to_string(demo_path("drip-peg")).unwrap();

@@ -178,6 +178,7 @@ pub(crate) fn move_edit(project: &Project, ids: &[Id], from: DVec2, to: DVec2) -
             Item::Feature(feature) => feature.at = to,
             Item::Hole(hole) => hole.at = to,
             Item::Ejector(ejector) => ejector.at = to,
+            Item::Note(note) => note.at = to,
         }
         return Edit::Set(id, item);
     }

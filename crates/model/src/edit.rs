@@ -7,6 +7,7 @@ use glam::DVec2;
 use crate::bounds::OutOfRange;
 use crate::feature::ThreadSize;
 use crate::material::{HoldInputs, Material};
+use crate::note::Variant;
 use crate::part::Rib;
 use crate::project::{Id, Item, Limits, Project};
 use crate::tooling::{Plates, Press};
@@ -59,6 +60,22 @@ pub enum Edit {
     SetHolds(HoldInputs),
     /// Replaces the limits.
     SetLimits(Limits),
+    /// Locks or frees items: what pointer and keys leave where it is.
+    SetLocked {
+        /// Which.
+        ids: Vec<Id>,
+        /// Whether they are locked from now on.
+        locked: bool,
+    },
+    /// Replaces the other layouts kept in the project.
+    SetVariants(Vec<Variant>),
+    /// Several changes that are one intention, in this order.
+    Several {
+        /// What they do together, for the undo menu.
+        label: &'static str,
+        /// The changes.
+        edits: Vec<Self>,
+    },
     /// Replaces the screw sizes on hand.
     SetDrawer(BTreeSet<ThreadSize>),
 }
@@ -75,6 +92,8 @@ pub enum EditError {
     NoSuchItem { id: Id },
     #[error("item number {id} is used twice; give one of them another number")]
     IdUsedTwice { id: Id },
+    #[error("the variant \"{name}\" holds variants of its own; take them out of it")]
+    VariantInVariant { name: String },
     #[error("item number {id} is of another kind")]
     OtherKind { id: Id },
 }
@@ -95,6 +114,10 @@ impl Edit {
             Self::SetHolds(..) => "change assumed holds",
             Self::SetLimits(..) => "change limits",
             Self::SetDrawer(..) => "change screws on hand",
+            Self::SetLocked { locked: true, .. } => "lock",
+            Self::SetLocked { locked: false, .. } => "unlock",
+            Self::SetVariants(..) => "change variants",
+            Self::Several { label, .. } => label,
         }
     }
 }
@@ -132,6 +155,7 @@ impl Project {
                         Item::Feature(feature) => feature.at += *by_mm,
                         Item::Hole(hole) => hole.at += *by_mm,
                         Item::Ejector(ejector) => ejector.at += *by_mm,
+                        Item::Note(note) => note.at += *by_mm,
                     }
                     self.insert(id, item);
                 }
@@ -160,6 +184,22 @@ impl Project {
             Edit::SetPress(press) => self.press.clone_from(press),
             Edit::SetHolds(holds) => self.holds.clone_from(holds),
             Edit::SetLimits(limits) => self.limits.clone_from(limits),
+            Edit::SetLocked { ids, locked } => {
+                for &id in ids {
+                    self.kind(id).ok_or(EditError::NoSuchItem { id })?;
+                    if *locked {
+                        self.locked.insert(id);
+                    } else {
+                        self.locked.remove(&id);
+                    }
+                }
+            }
+            Edit::SetVariants(variants) => self.variants.clone_from(variants),
+            Edit::Several { edits, .. } => {
+                for edit in edits {
+                    self.apply(edit)?;
+                }
+            }
             Edit::SetDrawer(drawer) => self.drawer.clone_from(drawer),
         }
         self.check()
@@ -173,6 +213,7 @@ impl Project {
             Item::Feature(feature) => drop(self.features.insert(id, feature)),
             Item::Hole(hole) => drop(self.holes.insert(id, hole)),
             Item::Ejector(ejector) => drop(self.ejectors.insert(id, ejector)),
+            Item::Note(note) => drop(self.remarks.insert(id, note)),
         }
     }
 
@@ -183,5 +224,7 @@ impl Project {
         self.features.remove(&id);
         self.holes.remove(&id);
         self.ejectors.remove(&id);
+        self.remarks.remove(&id);
+        self.locked.remove(&id);
     }
 }

@@ -10,6 +10,7 @@ use crate::bounds::{self, OutOfRange};
 use crate::feature::{KeyingFeature, ThreadSize};
 use crate::items::items;
 use crate::material::{HoldInputs, Material};
+use crate::note::{Note, Variant};
 use crate::part::{Part, Run};
 use crate::tooling::{Ejector, PlateHole, Plates, Press, Sprue, Vent};
 
@@ -35,6 +36,7 @@ pub enum ItemKind {
     Feature,
     Hole,
     Ejector,
+    Note,
 }
 
 impl ItemKind {
@@ -47,6 +49,7 @@ impl ItemKind {
             Self::Feature => 'K',
             Self::Hole => 'H',
             Self::Ejector => 'E',
+            Self::Note => 'N',
         }
     }
 }
@@ -61,6 +64,7 @@ pub enum Item {
     Feature(KeyingFeature),
     Hole(PlateHole),
     Ejector(Ejector),
+    Note(Note),
 }
 
 /// What the user wants to be told about; [`Limits::LIST`] has each in words, with its default and where
@@ -162,6 +166,12 @@ pub struct Project {
     /// Ejector pins, all in the moving half.
     #[serde(default, deserialize_with = "items")]
     pub ejectors: BTreeMap<Id, Ejector>,
+    /// Remarks on the drawing.
+    #[serde(default, deserialize_with = "items")]
+    pub remarks: BTreeMap<Id, Note>,
+    /// Items that pointer and keys leave where they are.
+    #[serde(default)]
+    pub locked: BTreeSet<Id>,
     /// Assumed strength of the holds.
     pub holds: HoldInputs,
     /// What counts as a fault.
@@ -169,6 +179,9 @@ pub struct Project {
     /// Screw sizes on hand, from which cures choose; none given means any.
     #[serde(default)]
     pub drawer: BTreeSet<ThreadSize>,
+    /// Other layouts of the same part.
+    #[serde(default)]
+    pub variants: Vec<Variant>,
 }
 
 impl Project {
@@ -201,9 +214,12 @@ impl Project {
             vents: BTreeMap::new(),
             features: BTreeMap::new(),
             ejectors: BTreeMap::new(),
+            remarks: BTreeMap::new(),
+            locked: BTreeSet::new(),
             holds: HoldInputs::default(),
             limits: Limits::default(),
             drawer: BTreeSet::new(),
+            variants: Vec::new(),
         }
     }
 
@@ -215,6 +231,7 @@ impl Project {
             .or_else(|| self.features.get(&id).cloned().map(Item::Feature))
             .or_else(|| self.holes.get(&id).cloned().map(Item::Hole))
             .or_else(|| self.ejectors.get(&id).cloned().map(Item::Ejector))
+            .or_else(|| self.remarks.get(&id).cloned().map(Item::Note))
     }
 
     /// The kind of the item named `id`, if there is one.
@@ -231,6 +248,8 @@ impl Project {
             Some(ItemKind::Hole)
         } else if self.ejectors.contains_key(&id) {
             Some(ItemKind::Ejector)
+        } else if self.remarks.contains_key(&id) {
+            Some(ItemKind::Note)
         } else {
             None
         }
@@ -247,6 +266,7 @@ impl Project {
             .chain(self.features.keys())
             .chain(self.holes.keys())
             .chain(self.ejectors.keys())
+            .chain(self.remarks.keys())
             .copied()
             .collect();
         ids.sort_unstable();
@@ -267,6 +287,8 @@ impl Project {
             Some(Item::Feature(feature)) => feature.name,
             Some(Item::Hole(hole)) => hole.name,
             Some(Item::Ejector(ejector)) => ejector.name,
+            // The first line is enough to know it by.
+            Some(Item::Note(note)) => note.text.lines().next().unwrap_or_default().to_owned(),
             None => String::new(),
         };
         if name.is_empty() { self.tag(id) } else { format!("{} {name}", self.tag(id)) }
@@ -285,6 +307,7 @@ impl Project {
             Item::Feature(feature) => Some(feature.at),
             Item::Hole(hole) => Some(hole.at),
             Item::Ejector(ejector) => Some(ejector.at),
+            Item::Note(note) => Some(note.at),
         }
     }
 
@@ -316,6 +339,13 @@ impl Project {
         self.features.iter().try_for_each(|(id, feature)| of(*id, feature.check()))?;
         self.holes.iter().try_for_each(|(id, hole)| of(*id, hole.check()))?;
         self.ejectors.iter().try_for_each(|(id, ejector)| of(*id, ejector.check()))?;
+        self.remarks.iter().try_for_each(|(id, note)| of(*id, note.check()))?;
+        for Variant { name, layout } in &self.variants {
+            if !layout.variants.is_empty() {
+                return Err(crate::EditError::VariantInVariant { name: name.clone() });
+            }
+            layout.check()?;
+        }
         match self.ids().windows(2).find(|pair| pair[0] == pair[1]) {
             Some(pair) => Err(IdUsedTwice { id: pair[0] }),
             None => Ok(()),

@@ -145,6 +145,7 @@ fn what_it_is(project: &Project, item: &Item, id: Id) -> String {
             HoleUse::GuidePin => "guide pin",
         },
         Item::Ejector(_) => "ejector pin",
+        Item::Note(_) => "note",
     };
     format!("{} {kind}", project.tag(id))
 }

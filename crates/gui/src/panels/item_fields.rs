@@ -20,6 +20,10 @@ pub(super) fn item(fields: &mut Fields<'_>, project: &Project, id: Id, item: &mu
         Item::Feature(feature) => feature_fields::feature(fields, project, id, feature),
         Item::Hole(hole) => self::hole(fields, hole),
         Item::Ejector(ejector) => self::ejector(fields, ejector),
+        Item::Note(note) => {
+            fields.long_text("Text", &mut note.text);
+            place(fields, &mut note.at);
+        }
     }
 }
 

@@ -31,6 +31,7 @@ fn grasp_rect(canvas: &Canvas<'_>, project: &Project, id: Id) -> Option<Rect> {
         Item::Feature(feature) => round(feature.at, plan_diameter_mm(&feature.kind)),
         Item::Hole(hole) => round(hole.at, hole.diameter_mm),
         Item::Ejector(ejector) => round(ejector.at, ejector.diameter_mm),
+        Item::Note(note) => Rect::from_center_size(canvas.at(note.at), Vec2::splat(GRASP)),
     })
 }
 
@@ -43,7 +44,8 @@ pub(super) fn items_ui(
     actions: &mut Vec<Action>,
 ) {
     let project = session.document();
-    // What is laid down later lies on top: features over sprues over ejectors over vents over holes over runs.
+    // What is laid down later lies on top: notes over features over sprues over ejectors over vents over
+    // holes over runs.
     let layers = [
         ItemKind::Run,
         ItemKind::Hole,
@@ -51,6 +53,7 @@ pub(super) fn items_ui(
         ItemKind::Ejector,
         ItemKind::Sprue,
         ItemKind::Feature,
+        ItemKind::Note,
     ];
     let mut rects: Vec<(Id, Rect)> = Vec::new();
     for kind in layers {
@@ -356,6 +359,6 @@ fn new_round(project: &Project, tool: Tool) -> Option<Round> {
         }
         Item::Sprue(sprue) => Some(Round { id, half: sprue.half, radius_mm: 0.5 * sprue.diameter_mm }),
         Item::Ejector(pin) => Some(Round { id, half: Half::Moving, radius_mm: 0.5 * pin.diameter_mm }),
-        Item::Run(_) | Item::Vent(_) | Item::Hole(_) => None,
+        Item::Run(_) | Item::Vent(_) | Item::Hole(_) | Item::Note(_) => None,
     }
 }

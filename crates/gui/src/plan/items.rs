@@ -23,6 +23,7 @@ pub(crate) fn name_of(project: &Project, id: Id) -> String {
             HoleUse::GuidePin => format!("Guide pin {tag}"),
         },
         Some(Item::Ejector(_)) => format!("Ejector {tag}"),
+        Some(Item::Note(_)) => format!("Note {tag}"),
         None => tag,
     }
 }
