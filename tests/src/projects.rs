@@ -6,7 +6,7 @@ use glam::DVec2;
 use keepside_model::bounds::{self, Bounds};
 use keepside_model::{
     Ejector, EjectorFace, EndShape, FeatureKind, Finish, Grooves, Half, HoleUse, Id, KeyingFeature, Lock,
-    PlateHole, Project, PullOff, Rib, Run, RunPoint, ScrewEnd, Sprue, ThreadSize, Vent,
+    Note, PlateHole, Project, PullOff, Rib, Run, RunPoint, ScrewEnd, Sprue, ThreadSize, Variant, Vent,
 };
 
 /// The path of a demo project.
@@ -55,6 +55,10 @@ pub fn random_project(words: &[u64], names: &[String]) -> Project {
     project.features = (0..draw.below(4)).map(|_| (draw.id(), draw.feature())).collect();
     project.ejectors = (0..draw.below(3)).map(|_| (draw.id(), draw.ejector())).collect();
     project.holes = (0..draw.below(3)).map(|_| (draw.id(), draw.hole())).collect();
+    project.remarks = (0..draw.below(3)).map(|_| (draw.id(), draw.note())).collect();
+    project.locked = project.ids().into_iter().filter(|_| draw.below(3) == 0).collect();
+    let layout = project.clone();
+    project.variants = (0..draw.below(3)).map(|_| draw.variant(&layout)).collect();
     project
 }
 
@@ -173,6 +177,22 @@ impl Draw<'_> {
             measured,
             ..KeyingFeature::new(self.at(), self.half(), kind, protrusion_mm)
         }
+    }
+
+    fn note(&mut self) -> Note {
+        let text = format!("{}\n{}", self.name(), self.name());
+        Note { text, at: self.at() }
+    }
+
+    /// A layout like this one with another title, plates and sprues.
+    fn variant(&mut self, layout: &Project) -> Variant {
+        let mut layout = layout.clone();
+        layout.name = self.name();
+        layout.plates.height_mm = self.number(bounds::PLATE_SIZE);
+        layout.sprues = (0..self.below(3)).map(|_| (self.id(), self.sprue())).collect();
+        let known = layout.ids();
+        layout.locked.retain(|id| known.contains(id));
+        Variant { name: self.name(), layout: Box::new(layout) }
     }
 
     /// A measured pull-off curve, or none.
