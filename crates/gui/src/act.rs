@@ -3,15 +3,16 @@
 use egui::Context;
 use glam::DVec2;
 use keepside_model::{
-    Edit, Ejector, EjectorFace, FeatureKind, Finish, Half, Id, Item, ItemKind, KeyingFeature, Project, Sprue,
-    ThreadSize, Vent,
+    Edit, Ejector, EjectorFace, FeatureKind, Finish, Half, Id, Item, ItemKind, KeyingFeature, Note, Project,
+    Sprue, ThreadSize, Vent,
 };
 use keepside_session::nearest_on_run;
 
 use crate::action::{Action, Command};
 use crate::app::App;
 use crate::dialogs::Purpose;
-use crate::elevation::sentence;
+use crate::elevation::{sentence, steps};
+use crate::panels::note_fields;
 use crate::plan::where_to_place;
 use crate::view::Tool;
 
@@ -38,10 +39,23 @@ impl App {
                 }
             }
             Action::Commit => self.session.commit_gesture(),
-            Action::Select(ids) => self.session.select(ids),
+            Action::Select(ids) => {
+                let cuttable = [ItemKind::Feature, ItemKind::Ejector];
+                let kind = |id: &Id| self.session.document().kind(*id);
+                if ids.iter().filter_map(kind).any(|kind| cuttable.contains(&kind)) {
+                    // The section goes through it again.
+                    self.view.section_at = None;
+                }
+                self.session.select(ids);
+            }
             Action::Toggle(id) => self.session.toggle_selected(id),
             Action::Show(ids, at) => self.show_place(ids, at),
-            Action::Place(tool, at) => self.place(tool, at),
+            Action::Place(tool, at) => {
+                self.place(tool, at);
+                if tool == Tool::Note {
+                    note_fields::type_next(ctx);
+                }
+            }
             Action::Command(command) => self.command(ctx, command),
         }
     }
@@ -81,6 +95,10 @@ impl App {
             Command::Fit => self.view.camera = None,
             Command::ZoomIn => self.zoom(ZOOM),
             Command::ZoomOut => self.zoom(1.0 / ZOOM),
+            Command::StepOpening { forward, release } => {
+                steps::step(&self.session, &mut self.view, forward, release);
+            }
+            Command::PlayOpening => steps::play_or_pause(&self.session, &mut self.view),
             Command::UseTool(tool) => {
                 self.view.tool = tool;
                 self.view.snapped = None;
@@ -193,6 +211,7 @@ pub(crate) fn new_item(project: &Project, tool: Tool, at: DVec2) -> Option<Item>
         Tool::Gate => Some(Item::Sprue(new_gate(project, at))),
         Tool::Vent => Some(Item::Vent(new_vent(project, at))),
         Tool::Ejector => Some(Item::Ejector(new_ejector(project, at))),
+        Tool::Note => Some(Item::Note(Note { text: String::new(), at })),
     }
 }
 

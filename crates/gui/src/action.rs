@@ -64,6 +64,13 @@ pub enum Command {
     ZoomIn,
     ZoomOut,
     UseTool(Tool),
+    /// Shows the next computed opening or the one before, or the next release or the one before.
+    StepOpening {
+        forward: bool,
+        release: bool,
+    },
+    /// Plays the opening, or pauses it.
+    PlayOpening,
 }
 
 /// Keys that work wherever the focus is, most specific first.
@@ -148,6 +155,10 @@ fn on_canvas(event: &egui::Event) -> Option<Command> {
         Key::G => Some(Command::UseTool(Tool::Gate)),
         Key::E => Some(Command::UseTool(Tool::Vent)),
         Key::J => Some(Command::UseTool(Tool::Ejector)),
+        Key::N => Some(Command::UseTool(Tool::Note)),
+        Key::Comma => Some(Command::StepOpening { forward: false, release: modifiers.shift }),
+        Key::Period => Some(Command::StepOpening { forward: true, release: modifiers.shift }),
+        Key::P => Some(Command::PlayOpening),
         _ => None,
     }
 }

@@ -216,6 +216,7 @@ impl eframe::App for App {
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         let ctx = ui.ctx().clone();
+        self.view.unit.show(&ctx);
         let mut actions = Vec::new();
         if self.dialog.is_none() {
             actions.extend(dropped_files(&ctx));

@@ -26,6 +26,7 @@ mod saving;
 mod section;
 mod settings;
 mod toasts;
+mod units;
 mod view;
 mod window;
 
@@ -34,5 +35,6 @@ pub use app::{App, Start};
 pub use camera::Camera;
 pub use dialogs::{Dialogs, NativeDialogs, Purpose};
 pub use toasts::Toasts;
+pub use units::Unit;
 pub use view::{HeightScale, SectionScope, Strip, Tab, Tool, ViewState};
 pub use window::{StartError, has_display, open_window};

@@ -1,17 +1,25 @@
-//! What the user likes, kept between one day and the next: theme, grid, snapping.
+//! What the user likes, kept between one day and the next: theme, size of everything, unit, grid,
+//! snapping.
 
 use std::path::{Path, PathBuf};
 
 use egui::ThemePreference;
 use serde::{Deserialize, Serialize};
 
+use crate::units::Unit;
 use crate::view::ViewState;
+
+/// How much larger or smaller than usual everything may be.
+pub(crate) const SCALES: std::ops::RangeInclusive<f32> = 0.75..=2.5;
 
 /// What the user likes.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 struct Likes {
     theme: ThemePreference,
+    /// Everything is this much larger than the system asks for.
+    scale: f32,
+    unit: Unit,
     grid_mm: f64,
     snapping: bool,
 }
@@ -19,7 +27,13 @@ struct Likes {
 impl Default for Likes {
     fn default() -> Self {
         let view = ViewState::default();
-        Self { theme: ThemePreference::System, grid_mm: view.grid_mm, snapping: view.snapping }
+        Self {
+            theme: ThemePreference::System,
+            scale: 1.0,
+            unit: view.unit,
+            grid_mm: view.grid_mm,
+            snapping: view.snapping,
+        }
     }
 }
 
@@ -37,6 +51,11 @@ impl Settings {
         let read = |file: &PathBuf| ron::from_str(&std::fs::read_to_string(file).ok()?).ok();
         let kept: Likes = kept_in.as_ref().and_then(read).unwrap_or_default();
         ctx.set_theme(kept.theme);
+        if SCALES.contains(&kept.scale) {
+            ctx.set_zoom_factor(kept.scale);
+        }
+        view.unit = kept.unit;
+        view.unit.show(ctx);
         if (0.01..=100.0).contains(&kept.grid_mm) {
             view.grid_mm = kept.grid_mm;
         }
@@ -47,7 +66,8 @@ impl Settings {
     /// Writes the file if something has changed.
     pub(crate) fn keep(&mut self, ctx: &egui::Context, view: &ViewState) {
         let theme = ctx.options(|options| options.theme_preference);
-        let now = Likes { theme, grid_mm: view.grid_mm, snapping: view.snapping };
+        let (scale, unit) = (ctx.zoom_factor(), view.unit);
+        let now = Likes { theme, scale, unit, grid_mm: view.grid_mm, snapping: view.snapping };
         if now == self.kept {
             return;
         }

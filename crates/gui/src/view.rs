@@ -1,11 +1,14 @@
 //! What the window shows and how: nothing here belongs to the project or is undone.
 
+use std::collections::BTreeSet;
+
 use glam::DVec2;
 use keepside_model::Id;
 use keepside_session::Aid;
 
 use crate::camera::Camera;
 use crate::panels::pull_off::CurveView;
+use crate::units::Unit;
 
 /// What a click on the plan does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,6 +23,8 @@ pub enum Tool {
     Vent,
     /// Adds an ejector pin.
     Ejector,
+    /// Writes a note on the drawing.
+    Note,
 }
 
 /// How heights are drawn in the side elevation.
@@ -100,6 +105,13 @@ pub struct ViewState {
     pub height_scale: HeightScale,
     /// Whether the side elevation shows the released part.
     pub show_released: bool,
+    /// Whether pulls are shown as arrows.
+    pub show_forces: bool,
+    /// The place of the plan that the pointer is at in another view, mm.
+    pub linked: Option<DVec2>,
+    /// The place of the plan that the section goes through, and what was selected when it was chosen:
+    /// selecting a pin or ejector afterwards shows that one.
+    pub section_at: Option<(DVec2, BTreeSet<Id>)>,
     /// Whether it shows the part after ejection, where that is known.
     pub show_ejected: bool,
     /// What the strip under the plan shows.
@@ -108,6 +120,8 @@ pub struct ViewState {
     pub section_scope: SectionScope,
     /// What the lower right panel shows.
     pub tab: Tab,
+    /// Unit that lengths are shown in.
+    pub unit: Unit,
     /// Grid step for snapping and nudging, mm.
     pub grid_mm: f64,
     /// Whether points snap.
@@ -142,9 +156,13 @@ impl Default for ViewState {
             height_scale: HeightScale::Fit,
             show_released: false,
             show_ejected: false,
+            show_forces: true,
+            linked: None,
+            section_at: None,
             strip: Strip::Elevation,
             section_scope: SectionScope::Near,
             tab: Tab::Findings,
+            unit: Unit::Millimetre,
             grid_mm: 1.0,
             snapping: true,
             from_gate_mm: None,

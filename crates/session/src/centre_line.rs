@@ -43,7 +43,7 @@ pub fn nearest_on_run(run: &Run, from: DVec2) -> Option<OnRun> {
 }
 
 /// The place `along_mm` along the centre line of `run`; `None` before its start and beyond its end.
-pub(crate) fn place_along(run: &Run, along_mm: f64) -> Option<DVec2> {
+pub fn place_along(run: &Run, along_mm: f64) -> Option<DVec2> {
     let mut left_mm = along_mm;
     for pair in run.points.windows(2) {
         let length_mm = length_mm(pair[0], pair[1]);
@@ -53,6 +53,11 @@ pub(crate) fn place_along(run: &Run, along_mm: f64) -> Option<DVec2> {
         left_mm -= length_mm;
     }
     None
+}
+
+/// Length of the centre line of `run`, mm.
+pub fn run_length_mm(run: &Run) -> f64 {
+    lengths_mm(run).sum()
 }
 
 fn lengths_mm(run: &Run) -> impl Iterator<Item = f64> {

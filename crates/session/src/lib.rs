@@ -14,7 +14,7 @@ mod snap;
 
 pub use aids::{Aid, Round, places};
 pub use background::{Background, Haste, Report};
-pub use centre_line::{OnRun, nearest_on_run};
+pub use centre_line::{OnRun, nearest_on_run, place_along, run_length_mm};
 pub use history::HISTORY_CAP;
 pub use results::{Progress, Results};
 pub use session::Session;

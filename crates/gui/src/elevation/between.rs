@@ -5,7 +5,7 @@ use keepside_engine::Opening;
 use keepside_engine::opening::{Frame, ShapePoint};
 
 /// The part at `opening_mm`; before the first frame that one, after the last the last.
-pub(super) fn frame_between(opening: &Opening, opening_mm: f64) -> Option<Frame> {
+pub(crate) fn frame_between(opening: &Opening, opening_mm: f64) -> Option<Frame> {
     let after = opening.frames.partition_point(|frame| frame.opening_mm <= opening_mm);
     let before = opening.frame_at(opening_mm)?;
     let Some(next) = opening.frames.get(after) else { return Some(before.clone()) };

@@ -7,7 +7,8 @@ use keepside_model::Half;
 use keepside_session::Session;
 
 use super::between::frame_between;
-use super::frame::{Side, to_px};
+use super::forces::{ForceScale, arrow};
+use super::frame::Side;
 use super::left::Left;
 use super::runs::Meeting;
 use super::{ejectors, note};
@@ -18,9 +19,6 @@ use keepside_engine::outline::plan_diameter_mm;
 /// Nearer to a half than this the part is drawn as lying on it, mm: the travel over which tack lets go
 /// is of this size.
 const LYING_MM: f64 = 0.05;
-
-/// Longest arrow, points.
-const ARROW_PX: f32 = 44.0;
 
 /// What everything is drawn with.
 pub(super) struct Pen<'a> {
@@ -47,6 +45,7 @@ pub(super) fn draw(
         pen.on_table(&left);
         format!("{} part, out of flat by {:.2} mm", left.words, left.flatness_mm)
     } else {
+        let mut totals = String::new();
         pen.plates();
         ejectors::draw(&pen);
         if let Some(frame) = frame_between(opening, side.opening_mm) {
@@ -55,9 +54,13 @@ pub(super) fn draw(
             pen.part(&points, side.opening_mm);
             pen.pins_in_part();
             pen.meetings(&points);
-            pen.pulls(&frame, &points);
+            if view.show_forces {
+                pen.pulls(&frame, &points);
+            }
+            totals =
+                format!(", moving half pulls {:.0} N, fixed half {:.0} N", frame.moving_n, frame.fixed_n);
         }
-        format!("opening {:.2} mm", side.opening_mm)
+        format!("opening {:.2} mm{totals}", side.opening_mm)
     };
     let unrolled = if side.is_unrolled { ", unrolled along the run" } else { "" };
     let run = match (&side.axis, opening.axes.len()) {
@@ -88,7 +91,7 @@ pub(super) struct AxisPoint {
     pub(super) w_mm: f64,
 }
 
-fn shape(frame: &Frame, side: &Side) -> Vec<AxisPoint> {
+pub(super) fn shape(frame: &Frame, side: &Side) -> Vec<AxisPoint> {
     let point = |point: &keepside_engine::opening::ShapePoint| {
         let (along_mm, w_mm) = (f64::from(point.along_mm), f64::from(point.z_mm));
         AxisPoint { along_mm, x_mm: f64::from(point.x_mm), z_mm: w_mm + side.axis_mm(along_mm), w_mm }
@@ -346,24 +349,20 @@ impl Pen<'_> {
 
     /// Arrows for the pulls of the point holds at this opening, to one scale, with the force beside.
     fn pulls(&self, frame: &Frame, points: &[AxisPoint]) {
-        let strongest = self.opening.holds.iter().map(|hold| hold.capacity_n).fold(1.0, f64::max);
+        let scale = ForceScale::of(self.opening);
         for (hold, &pull_n) in self.opening.holds.iter().zip(&frame.pulls_n) {
             let pull_n = f64::from(pull_n);
             let axis = self.side.along_of(hold).and_then(|along_mm| Self::axis_at(points, along_mm));
-            let Some(axis) = axis.filter(|_| pull_n > 0.002 * strongest) else { continue };
+            let (Some(axis), Some(length)) = (axis, scale.px(pull_n)) else { continue };
             let way = if hold.name.half == Half::Moving { -1.0 } else { 1.0 };
-            let length = 8.0 + ARROW_PX * to_px(pull_n / strongest).min(1.0);
             let from = self.side.at(axis.x_mm, axis.z_mm);
             let stroke = Stroke::new(2.2, self.faint(self.palette.ink));
-            let tip = from + vec2(0.0, way * length);
-            self.painter.line_segment([from, tip], stroke);
-            for dx in [-4.0, 4.0] {
-                self.painter.line_segment([tip, tip + vec2(dx, -way * 6.0)], stroke);
-            }
+            arrow(self.painter, from, from + vec2(0.0, way * length), stroke);
             let words = format!("{pull_n:.0} N");
-            let at = from + vec2(8.0, way * (length * 0.6));
+            let at = from + vec2(8.0, way * (length * 0.6).max(8.0));
             note(self.painter, at, Align2::LEFT_CENTER, &words, self.palette.ink);
         }
+        scale.state(self.painter, self.palette, self.side.rect.right_bottom() - vec2(8.0, 12.0));
     }
 
     /// Where other runs meet this one: a diamond on the part, and the other's tag below.

@@ -134,6 +134,12 @@ impl Side {
         screen_x(self.rect, &self.camera, self.start_x_mm + x_mm * self.per_mm)
     }
 
+    /// Place along the run, mm, of a place on the screen.
+    pub(crate) fn along_at(&self, x: f32) -> f64 {
+        let plan_mm = self.camera.to_plan(self.rect, pos2(x, self.rect.center().y)).x;
+        (plan_mm - self.start_x_mm) / self.per_mm
+    }
+
     /// Place on the screen of an x of the plan, mm.
     pub(crate) fn plan_x(&self, x_mm: f64) -> f32 {
         screen_x(self.rect, &self.camera, x_mm)

@@ -3,21 +3,29 @@
 mod between;
 mod draw;
 mod ejectors;
+mod forces;
 mod frame;
 mod left;
-mod runs;
+mod linked;
+pub(crate) mod runs;
+pub(crate) mod steps;
 
 use egui::{Align2, FontId, Rect, Role, Sense, Ui, WidgetInfo};
 use keepside_engine::Opening;
 use keepside_session::Session;
 
+pub(crate) use between::frame_between;
+pub(crate) use forces::{ForceScale, arrow};
 pub(crate) use frame::to_px;
 pub(crate) use left::is_worth_saying;
+pub(crate) use linked::{label as cursor_label, place_words};
+pub(crate) use runs::along;
 
-use crate::action::Action;
+use crate::action::{Action, Command};
 use crate::camera::Camera;
 use crate::look::Palette;
 use crate::look::icons::{Icon, IconButton};
+use crate::units::{Unit, typed_length_mm};
 use crate::view::{HeightScale, Strip, ViewState};
 
 /// How long a whole opening is played, s.
@@ -27,7 +35,7 @@ const PLAY_S: f64 = 6.0;
 const SLIDER_LINEAR_MM: f64 = 0.01;
 
 /// Narrower than this the controls take two rows, points.
-const ONE_ROW_PX: f32 = 770.0;
+const ONE_ROW_PX: f32 = 930.0;
 
 /// Width of the list of runs with its name, where there are several, points.
 const CHOOSER_PX: f32 = 150.0;
@@ -37,17 +45,15 @@ const EJECTED_PX: f32 = 115.0;
 
 /// The strip under the plan: the side elevation or the section.
 pub(crate) fn strip_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    view.linked = None;
     match view.strip {
-        Strip::Elevation => {
-            elevation_ui(ui, session, view);
-            Vec::new()
-        }
+        Strip::Elevation => elevation_ui(ui, session, view),
         Strip::Section => {
             let room = ui.max_rect().intersect(ui.clip_rect());
             bar_ui(ui, |ui| {
                 ui.horizontal(|ui| {
                     tabs_ui(ui, view);
-                    crate::section::controls_ui(ui, view);
+                    crate::section::controls_ui(ui, session, view);
                 });
             });
             let room = room.with_min_y(ui.next_widget_position().y.min(room.bottom()));
@@ -66,19 +72,20 @@ fn tabs_ui(ui: &mut Ui, view: &mut ViewState) {
 }
 
 /// The controls and the drawing. `camera` is the plan's.
-fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
+fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    let mut actions = Vec::new();
     let stroke_mm = session.document().press.stroke_mm;
     view.opening_mm = view.opening_mm.clamp(0.0, stroke_mm);
     let opening = session.results().opening().and_then(|result| result.as_ref().ok()).cloned();
     play(ui, opening.as_deref(), stroke_mm, view);
     // As wide as the plan above, whatever the controls take: x is shared with it.
     let room = ui.max_rect().intersect(ui.clip_rect());
-    controls_ui(ui, session, opening.as_deref(), view);
+    controls_ui(ui, session, opening.as_deref(), view, &mut actions);
 
     let room = room.with_min_y(ui.next_widget_position().y.min(room.bottom()));
     let response = ui.allocate_rect(room, Sense::click_and_drag());
     let rect = response.rect;
-    let Some(mut camera) = view.camera else { return };
+    let Some(mut camera) = view.camera else { return actions };
     // Heights have their own place on the screen: only x is shared with the plan.
     let y_in_plan = camera.centre.y;
     crate::plan::navigate(ui, &response, &mut camera, view);
@@ -94,7 +101,9 @@ fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
             let fresh = session.progress().has_verdict();
             let side = frame::Side::new(rect, camera, session, opening, view);
             let opacity = if fresh { 1.0 } else { 0.45 };
-            seen = Some(draw::draw(&painter, palette, session, opening, view, &side, opacity));
+            let words = draw::draw(&painter, palette, session, opening, view, &side, opacity);
+            let linked = linked::linked_ui(ui, &response, palette, session, opening, view, &side);
+            seen = Some(words + &linked);
         }
         Some(Err(reason)) => centred(ui, rect, &sentence(&reason.to_string()), palette),
         None => centred(ui, rect, "Computing the opening…", palette),
@@ -103,6 +112,7 @@ fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
         current_text_value: seen.clone(),
         ..WidgetInfo::labeled(Role::Canvas, true, "Side elevation")
     });
+    actions
 }
 
 /// `words` with a capital letter.
@@ -145,8 +155,14 @@ fn play(ui: &Ui, opening: Option<&Opening>, stroke_mm: f64, view: &mut ViewState
     ui.request_repaint();
 }
 
-fn controls_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut ViewState) {
-    bar_ui(ui, |ui| rows_ui(ui, session, opening, view));
+fn controls_ui(
+    ui: &mut Ui,
+    session: &Session,
+    opening: Option<&Opening>,
+    view: &mut ViewState,
+    actions: &mut Vec<Action>,
+) {
+    bar_ui(ui, |ui| rows_ui(ui, session, opening, view, actions));
 }
 
 fn bar_ui(ui: &mut Ui, add: impl FnOnce(&mut Ui)) {
@@ -158,7 +174,13 @@ fn bar_ui(ui: &mut Ui, add: impl FnOnce(&mut Ui)) {
 }
 
 /// One row, or two where one would be wider than the area.
-fn rows_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut ViewState) {
+fn rows_ui(
+    ui: &mut Ui,
+    session: &Session,
+    opening: Option<&Opening>,
+    view: &mut ViewState,
+    actions: &mut Vec<Action>,
+) {
     let stroke_mm = session.document().press.stroke_mm;
     let chooser_px = if runs::has_choice(opening) { CHOOSER_PX } else { 0.0 };
     let ejected_px = if left::is_known(session) { EJECTED_PX } else { 0.0 };
@@ -170,7 +192,7 @@ fn rows_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut
     if ui.available_width() < ONE_ROW_PX + chooser_px + ejected_px {
         ui.horizontal(|ui| {
             tabs_ui(ui, view);
-            opening_ui(ui, stroke_mm, opening.is_some(), view);
+            opening_ui(ui, stroke_mm, opening.is_some(), view, actions);
         });
         ui.horizontal_wrapped(|ui| {
             chooser_ui(ui, view);
@@ -179,7 +201,7 @@ fn rows_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut
     } else {
         ui.horizontal(|ui| {
             tabs_ui(ui, view);
-            opening_ui(ui, stroke_mm, opening.is_some(), view);
+            opening_ui(ui, stroke_mm, opening.is_some(), view, actions);
             ui.separator();
             chooser_ui(ui, view);
             heights_ui(ui, session, view);
@@ -188,21 +210,38 @@ fn rows_ui(ui: &mut Ui, session: &Session, opening: Option<&Opening>, view: &mut
 }
 
 /// How far the mould is open.
-fn opening_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState) {
+fn opening_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState, actions: &mut Vec<Action>) {
     let playing = view.playing_s.is_some();
     let (icon, name) = if playing { (Icon::Pause, "Pause") } else { (Icon::Play, "Play opening") };
     let button = IconButton { icon, name, with_text: false, selected: playing, enabled: computed };
-    if button.show(ui, "Opens the mould slowly").clicked() {
-        view.playing_s = if playing { None } else { Some(0.0) };
+    if button.show(ui, "Opens the mould slowly (P)").clicked() {
+        actions.push(Action::Command(Command::PlayOpening));
     }
+    for (icon, name, keys, forward) in [
+        (
+            Icon::StepBack,
+            "Step back",
+            "The computed opening before (,); with Shift the release before",
+            false,
+        ),
+        (Icon::StepOn, "Step on", "The next computed opening (.); with Shift the next release", true),
+    ] {
+        let button = IconButton { icon, name, with_text: false, selected: false, enabled: computed };
+        if button.show(ui, keys).clicked() {
+            let release = ui.input(|input| input.modifiers.shift);
+            actions.push(Action::Command(Command::StepOpening { forward, release }));
+        }
+    }
+    let unit = Unit::of(ui);
     let label = ui.label("Opening");
     let mut opening_mm = view.opening_mm;
     let slider = egui::Slider::new(&mut opening_mm, 0.0..=stroke_mm)
         .logarithmic(true)
         .smallest_positive(SLIDER_LINEAR_MM)
         // Shown to a hundredth, kept as it is: rounding would count as a change by the user.
-        .custom_formatter(|opening_mm, _| format!("{opening_mm:.2}"))
-        .suffix(" mm");
+        .custom_formatter(move |opening_mm, _| unit.number(opening_mm))
+        .custom_parser(move |text| typed_length_mm(text, unit))
+        .suffix(format!(" {}", unit.word()));
     let response = ui.add(slider).labelled_by(label.id);
     if response.changed() {
         view.opening_mm = opening_mm;
@@ -219,6 +258,8 @@ fn heights_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
         ui.selectable_value(&mut view.height_scale, scale, name);
     }
     ui.separator();
+    ui.checkbox(&mut view.show_forces, "Forces")
+        .on_hover_text("Pulls at this opening as arrows, in plan too");
     let released = ui.checkbox(&mut view.show_released, "Released part");
     if released.on_hover_text("What stays bent after everything has let go").changed() {
         view.show_ejected = false;

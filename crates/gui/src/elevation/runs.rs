@@ -46,7 +46,7 @@ fn run_of(session: &Session, opening: &Opening, id: Id) -> Option<Id> {
 }
 
 /// The place along an axis nearest to a place of the plan, and the distance between them, mm.
-pub(super) fn along(axis: &Axis, place: DVec2) -> Option<(f64, f64)> {
+pub(crate) fn along(axis: &Axis, place: DVec2) -> Option<(f64, f64)> {
     let on_piece = |pair: &[PlanPoint]| {
         let (from, to) = (pair[0], pair[1]);
         let chord = to.at - from.at;

@@ -12,6 +12,9 @@ pub(crate) enum Icon {
     Gate,
     Vent,
     Ejector,
+    Note,
+    StepBack,
+    StepOn,
     Undo,
     Redo,
     Play,
@@ -66,6 +69,17 @@ pub(crate) fn paint(painter: &Painter, icon: Icon, square: Rect, ink: Color32) {
             line(&[at(0.1, 0.18), at(0.9, 0.18)]);
             line(&[at(0.25, 0.92), at(0.75, 0.92)]);
             fill(vec![at(0.4, 0.3), at(0.6, 0.3), at(0.6, 0.92), at(0.4, 0.92)]);
+        }
+        Icon::Note => {
+            // A flag with words on it.
+            line(&[at(0.15, 0.95), at(0.15, 0.1), at(0.95, 0.1), at(0.95, 0.6), at(0.15, 0.6)]);
+            line(&[at(0.32, 0.28), at(0.78, 0.28)]);
+            line(&[at(0.32, 0.44), at(0.62, 0.44)]);
+        }
+        Icon::StepBack | Icon::StepOn => {
+            let flip = |x: f32| if icon == Icon::StepOn { x } else { 1.0 - x };
+            fill(vec![at(flip(0.2), 0.18), at(flip(0.68), 0.5), at(flip(0.2), 0.82)]);
+            line(&[at(flip(0.8), 0.18), at(flip(0.8), 0.82)]);
         }
         Icon::Undo | Icon::Redo => {
             let flip = |x: f32| if icon == Icon::Undo { x } else { 1.0 - x };

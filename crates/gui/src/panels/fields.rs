@@ -4,6 +4,7 @@ use egui::{Color32, DragValue, Response, Ui};
 use keepside_model::{Bounds, Edit};
 
 use crate::action::Action;
+use crate::units::{Unit, typed_length_mm, typed_number};
 
 /// Width of what stands behind a name, points.
 const VALUE_PX: f32 = 195.0;
@@ -116,18 +117,28 @@ impl Fields<'_> {
             .speed(step(before, &bounds))
             .range(bounds.min..=bounds.max)
             .max_decimals(4)
-            .update_while_editing(false)
-            .custom_parser(|text| typed_number(text, bounds.unit))
-            .suffix(match bounds.unit {
+            .update_while_editing(false);
+        let unit = Unit::of(self.ui);
+        let (field, range) = if bounds.unit == "mm" && unit != Unit::Millimetre {
+            let shown = unit.plain(before);
+            let parse = move |text: &str| {
+                // What was only looked at stays the same to the last bit.
+                let untouched = text.trim().trim_end_matches(unit.word()).trim() == shown;
+                if untouched { Some(before) } else { typed_length_mm(text, unit) }
+            };
+            let field = field.custom_formatter(move |mm, _| unit.plain(mm)).custom_parser(parse);
+            let range = format!("{} to {}", unit.plain(bounds.min), unit.short(bounds.max));
+            (field.suffix(format!(" {}", unit.word())), range)
+        } else {
+            let suffix = match bounds.unit {
                 "" => String::new(),
                 "°" => "°".to_owned(),
                 unit => format!(" {unit}"),
-            });
-        let response = self
-            .ui
-            .add(field)
-            .labelled_by(label)
-            .on_hover_text(format!("{} to {} {}", bounds.min, bounds.max, bounds.unit));
+            };
+            let field = field.custom_parser(|text| typed_number(text, bounds.unit)).suffix(suffix);
+            (field, format!("{} to {} {}", bounds.min, bounds.max, bounds.unit))
+        };
+        let response = self.ui.add(field).labelled_by(label).on_hover_text(range);
         // Dragging gives many digits: as many are kept as the step has.
         if response.dragged() && *value != before {
             *value = rounded_to(*value, step(before, &bounds)).clamp(bounds.min, bounds.max);
@@ -186,13 +197,14 @@ impl Fields<'_> {
     }
 
     /// Several lines of text.
-    pub(crate) fn long_text(&mut self, name: &str, value: &mut String) {
+    pub(crate) fn long_text(&mut self, name: &str, value: &mut String) -> Response {
         let label = self.ui.label(name);
         let field = egui::TextEdit::multiline(value).desired_width(190.0).desired_rows(3);
         let response = self.ui.add(field).labelled_by(label.id);
         let ended = response.lost_focus();
         self.note(&response, true, ended);
         self.ui.end_row();
+        response
     }
 
     /// Something to read.
@@ -234,16 +246,6 @@ impl Fields<'_> {
     }
 }
 
-/// A number as typed: with a decimal point or a decimal comma, with or without the unit shown behind
-/// it; spaces do not count.
-pub(super) fn typed_number(text: &str, unit: &str) -> Option<f64> {
-    let without_spaces = |text: &str| text.split_whitespace().collect::<String>();
-    let (text, unit) = (without_spaces(text), without_spaces(unit));
-    let digits = text.strip_suffix(unit.as_str()).unwrap_or(&text);
-    let number = digits.replace('−', "-").replace(',', ".").parse::<f64>().ok()?;
-    (!number.is_nan()).then_some(number)
-}
-
 /// How much a number changes per point of pointer movement: about a hundredth of its value, at least a
 /// ten-thousandth of its range if that is small.
 fn step(value: f64, bounds: &Bounds) -> f64 {
@@ -254,27 +256,4 @@ fn step(value: f64, bounds: &Bounds) -> f64 {
 fn rounded_to(value: f64, step: f64) -> f64 {
     let per_unit = step.recip().round().max(1.0);
     if step >= 1.0 { value.round() } else { (value * per_unit).round() / per_unit }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::typed_number;
-
-    #[test]
-    fn a_number_may_have_a_decimal_comma_and_its_unit() {
-        assert_eq!(typed_number("190,5", "mm"), Some(190.5));
-        assert_eq!(typed_number("191 mm", "mm"), Some(191.0));
-        assert_eq!(typed_number("1 °", "°"), Some(1.0));
-        assert_eq!(typed_number(" −0,25mm ", "mm"), Some(-0.25));
-        assert_eq!(typed_number("1 200.5", "N"), Some(1200.5));
-        assert_eq!(typed_number("2.5", ""), Some(2.5));
-    }
-
-    #[test]
-    fn what_is_no_number_is_refused() {
-        // Another unit is not converted, so it is not taken for a number either.
-        for text in ["", "mm", "1 in", "1,000.5", "nan", "1 mm mm"] {
-            assert_eq!(typed_number(text, "mm"), None, "{text}");
-        }
-    }
 }

@@ -90,6 +90,7 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
     }
     if crate::section::subject(session) == Some(id) && ui.link("Show section").clicked() {
         view.strip = Strip::Section;
+        view.section_at = None;
     }
     if let Some(what) = subject::of_item(project, id) {
         actions.extend(curve_link_ui(ui, session, view, what, "Pull-off curve"));

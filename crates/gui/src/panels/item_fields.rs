@@ -5,8 +5,8 @@ use keepside_model::{
     bounds,
 };
 
-use super::feature_fields;
 use super::fields::Fields;
+use super::{feature_fields, note_fields};
 
 pub(super) const HALVES: [(Half, &str); 2] = [(Half::Moving, "moving half"), (Half::Fixed, "fixed half")];
 const ENDS: [(EndShape, &str); 2] = [(EndShape::Round, "round"), (EndShape::Square, "square")];
@@ -20,10 +20,7 @@ pub(super) fn item(fields: &mut Fields<'_>, project: &Project, id: Id, item: &mu
         Item::Feature(feature) => feature_fields::feature(fields, project, id, feature),
         Item::Hole(hole) => self::hole(fields, hole),
         Item::Ejector(ejector) => self::ejector(fields, ejector),
-        Item::Note(note) => {
-            fields.long_text("Text", &mut note.text);
-            place(fields, &mut note.at);
-        }
+        Item::Note(note) => note_fields::note(fields, note),
     }
 }
 

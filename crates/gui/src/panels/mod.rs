@@ -1,6 +1,7 @@
 //! The panels round the drawing. Each reads the session and returns what the user did.
 
 pub(crate) mod charts;
+mod display;
 mod drawer;
 mod energy;
 mod feature_fields;
@@ -10,6 +11,7 @@ pub(crate) mod holds;
 pub(crate) mod inspector;
 mod item_fields;
 mod limits_fields;
+pub(crate) mod note_fields;
 mod project_fields;
 pub(crate) mod pull_off;
 pub(crate) mod status;

@@ -3,13 +3,17 @@
 use egui::Ui;
 use keepside_session::Session;
 
-use super::fields::typed_number;
 use crate::action::{Action, Command};
 use crate::plan::name_of;
+use crate::units::{INCH_MM, Unit, typed_length_mm};
 use crate::view::{Tool, ViewState};
 
 /// Steps of the grid that can be chosen, mm.
 const GRIDS_MM: [f64; 6] = [0.1, 0.25, 0.5, 1.0, 2.0, 5.0];
+
+/// Steps of the grid that can be chosen where inches are shown, mm.
+const INCH_GRIDS_MM: [f64; 6] =
+    [0.005 * INCH_MM, 0.01 * INCH_MM, INCH_MM / 32.0, INCH_MM / 16.0, INCH_MM / 8.0, INCH_MM / 4.0];
 
 /// Largest distance from a gate that can be stated, mm.
 const MOST_FROM_GATE_MM: f64 = 500.0;
@@ -18,9 +22,10 @@ const MOST_FROM_GATE_MM: f64 = 500.0;
 pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     let mut actions = Vec::new();
     ui.horizontal(|ui| {
+        let unit = Unit::of(ui);
         let place = match view.pointer {
-            Some(at) => format!("x {:.2}  y {:.2} mm", at.x, at.y),
-            None => "x –  y – mm".to_owned(),
+            Some(at) => format!("x {}  y {} {}", unit.number(at.x), unit.number(at.y), unit.word()),
+            None => format!("x –  y – {}", unit.word()),
         };
         let (rect, _) =
             ui.allocate_exact_size(egui::vec2(150.0, ui.available_height()), egui::Sense::hover());
@@ -35,11 +40,12 @@ pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) ->
         ui.checkbox(&mut view.snapping, "Snap").on_hover_text("Hold Alt to place freely");
         let label = ui.label("Grid");
         egui::ComboBox::from_id_salt("grid")
-            .selected_text(format!("{} mm", view.grid_mm))
+            .selected_text(unit.short(view.grid_mm))
             .width(70.0)
             .show_ui(ui, |ui| {
-                for grid in GRIDS_MM {
-                    ui.selectable_value(&mut view.grid_mm, grid, format!("{grid} mm"));
+                let grids = if unit == Unit::Inch { INCH_GRIDS_MM } else { GRIDS_MM };
+                for grid in grids {
+                    ui.selectable_value(&mut view.grid_mm, grid, unit.short(grid));
                 }
             })
             .response
@@ -62,6 +68,7 @@ pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) ->
 
 /// The distance from gates at which a dragged pin snaps; 0 is none.
 fn from_gate_ui(ui: &mut Ui, view: &mut ViewState) {
+    let unit = Unit::of(ui);
     let label = ui.label("From gate");
     let mut from_gate_mm = view.from_gate_mm.unwrap_or(0.0);
     let field = egui::DragValue::new(&mut from_gate_mm)
@@ -69,10 +76,10 @@ fn from_gate_ui(ui: &mut Ui, view: &mut ViewState) {
         .range(0.0..=MOST_FROM_GATE_MM)
         .max_decimals(2)
         .update_while_editing(false)
-        .custom_formatter(|mm, _| {
-            if mm > 0.0 { format!("{} mm", (mm * 100.0).round() / 100.0) } else { "off".to_owned() }
-        })
-        .custom_parser(|text| typed_number(text, "mm"));
+        .custom_formatter(move |mm, _| if mm > 0.0 { unit.short(mm) } else { "off".to_owned() })
+        .custom_parser(
+            move |text| if text.trim() == "off" { Some(0.0) } else { typed_length_mm(text, unit) },
+        );
     let response = ui.add(field).labelled_by(label.id);
     let response = response.on_hover_text(
         "A dragged pin snaps at this distance from a gate along the channel, middle to middle; 0 = off",
@@ -93,6 +100,7 @@ fn hint(session: &Session, view: &ViewState) -> String {
         Tool::Pin => "Click in the channel to set a keying pin; Esc to leave".to_owned(),
         Tool::Gate => "Click in the channel to set a gate; Esc to leave".to_owned(),
         Tool::Vent => "Click at the channel's edge to cut a vent; Esc to leave".to_owned(),
+        Tool::Note => "Click where the note is to point; Esc to leave".to_owned(),
         Tool::Ejector => "Click in the channel to set an ejector pin; Esc to leave".to_owned(),
         Tool::Select => {
             let selected = session.selection();

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use egui::{Button, MenuBar, ThemePreference, Ui};
 use keepside_session::Session;
 
+use super::display::display_menu;
 use crate::action::{Action, Command};
 use crate::look::icons::{Icon, IconButton};
 use crate::view::{Tool, ViewState};
@@ -13,7 +14,7 @@ use crate::view::{Tool, ViewState};
 pub(crate) fn toolbar_ui(
     ui: &mut Ui,
     session: &Session,
-    view: &ViewState,
+    view: &mut ViewState,
     recent: &[PathBuf],
     saving: &str,
 ) -> Vec<Action> {
@@ -21,7 +22,7 @@ pub(crate) fn toolbar_ui(
     MenuBar::new().ui(ui, |ui| {
         ui.menu_button("File", |ui| file_menu(ui, recent, &mut commands));
         ui.menu_button("Edit", |ui| edit_menu(ui, session, &mut commands));
-        ui.menu_button("View", |ui| view_menu(ui, &mut commands));
+        ui.menu_button("View", |ui| view_menu(ui, view, &mut commands));
         ui.separator();
         history_buttons(ui, session, &mut commands);
         ui.separator();
@@ -85,7 +86,7 @@ fn edit_menu(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
     entry(ui, "Select all", "Ctrl+A", Command::SelectAll, commands);
 }
 
-fn view_menu(ui: &mut Ui, commands: &mut Vec<Command>) {
+fn view_menu(ui: &mut Ui, view: &mut ViewState, commands: &mut Vec<Command>) {
     entry(ui, "Fit plates", "0", Command::Fit, commands);
     entry(ui, "Enlarge", "+", Command::ZoomIn, commands);
     entry(ui, "Reduce", "-", Command::ZoomOut, commands);
@@ -100,6 +101,7 @@ fn view_menu(ui: &mut Ui, commands: &mut Vec<Command>) {
             ui.set_theme(choice);
         }
     }
+    display_menu(ui, view);
 }
 
 fn history_buttons(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
@@ -121,6 +123,7 @@ fn tools(ui: &mut Ui, view: &ViewState, commands: &mut Vec<Command>) {
         (Icon::Gate, "Gate", "Adds a gate with its sprue (G)", Tool::Gate),
         (Icon::Vent, "Vent", "Adds a vent at the channel's edge (E)", Tool::Vent),
         (Icon::Ejector, "Ejector", "Adds an ejector pin in the moving half (J)", Tool::Ejector),
+        (Icon::Note, "Note", "Writes a note on the drawing (N)", Tool::Note),
     ] {
         let button = IconButton { icon, name, with_text: true, selected: view.tool == tool, enabled: true };
         if button.show(ui, hint).clicked() {

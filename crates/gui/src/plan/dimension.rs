@@ -6,6 +6,7 @@ use keepside_model::{ItemKind, Project};
 use keepside_session::{Aid, Session};
 
 use super::Canvas;
+use crate::units::Unit;
 use crate::view::ViewState;
 
 /// Text on a plate of the ground's colour, so that lines under it do not disturb.
@@ -56,6 +57,7 @@ fn from_datum(canvas: &Canvas<'_>, place: DVec2) {
     }
     let font = FontId::proportional(11.5);
     let ink = canvas.palette.ink;
+    let unit = Unit::of(canvas.ui);
     // Kept inside the view, whatever is scrolled away.
     let room = canvas.rect.shrink(14.0);
     let x_at = pos2(on_x.x, (on_x.y - 10.0).clamp(room.top(), room.bottom()));
@@ -64,16 +66,11 @@ fn from_datum(canvas: &Canvas<'_>, place: DVec2) {
         canvas,
         x_at,
         Align2::CENTER_CENTER,
-        &format!("x {} mm", rounded(place.x)),
+        &format!("x {}", unit.short(place.x)),
         font.clone(),
         ink,
     );
-    plate_label(canvas, y_at, Align2::LEFT_CENTER, &format!("y {} mm", rounded(place.y)), font, ink);
-}
-
-/// To a hundredth of a millimetre, without needless noughts.
-pub(crate) fn rounded(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
+    plate_label(canvas, y_at, Align2::LEFT_CENTER, &format!("y {}", unit.short(place.y)), font, ink);
 }
 
 /// A cross where the thing snapped, what it snapped to, and a line that shows why.

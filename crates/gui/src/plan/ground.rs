@@ -5,6 +5,7 @@ use glam::DVec2;
 use keepside_model::Project;
 
 use super::Canvas;
+use crate::units::Unit;
 use crate::view::ViewState;
 
 /// Plate, grid and origin.
@@ -31,7 +32,11 @@ pub(super) fn draw(canvas: &Canvas<'_>, project: &Project, view: &ViewState) {
     painter.text(
         plate.left_top() + egui::vec2(2.0, -3.0),
         Align2::LEFT_BOTTOM,
-        format!("plates {} × {} mm", project.plates.width_mm, project.plates.height_mm),
+        format!(
+            "plates {} × {}",
+            Unit::of(canvas.ui).plain(project.plates.width_mm),
+            Unit::of(canvas.ui).short(project.plates.height_mm)
+        ),
         font,
         palette.ink_soft,
     );
@@ -67,7 +72,8 @@ fn grid(canvas: &Canvas<'_>, area: egui::Rect, snap_mm: f64) {
 
 /// A bar of a round length in the lower left corner.
 pub(super) fn scale_bar(canvas: &Canvas<'_>) {
-    let length_mm = canvas.camera.grid_step_mm(60.0);
+    let unit = Unit::of(canvas.ui);
+    let length_mm = unit.round_step_mm(canvas.camera.mm(60.0));
     let from = canvas.rect.left_bottom() + egui::vec2(12.0, -10.0);
     let to = from + egui::vec2(canvas.camera.px(length_mm), 0.0);
     let stroke = Stroke::new(1.5, canvas.palette.ink_soft);
@@ -75,11 +81,10 @@ pub(super) fn scale_bar(canvas: &Canvas<'_>) {
     for end in [from, to] {
         canvas.painter.line_segment([end - egui::vec2(0.0, 4.0), end + egui::vec2(0.0, 4.0)], stroke);
     }
-    let length_mm = (length_mm * 1000.0).round() / 1000.0;
     canvas.painter.text(
         to + egui::vec2(7.0, 0.0),
         Align2::LEFT_CENTER,
-        format!("{length_mm} mm"),
+        unit.short(length_mm),
         FontId::proportional(10.5),
         canvas.palette.ink_soft,
     );

@@ -99,6 +99,11 @@ pub(super) fn items_ui(
             start_items(canvas, session, view, &rects, id, actions);
         }
         follow(canvas, session, view, &response, actions);
+        if response.hovered() && view.drag.is_none() {
+            let unit = crate::units::Unit::of(canvas.ui);
+            let words = super::linked::hover_words(session, view, unit, id);
+            response.on_hover_text_at_pointer(words);
+        }
     }
     run_points_ui(canvas, background, session, view, actions);
 }
@@ -297,7 +302,12 @@ pub(super) fn background_ui(
         let shift = canvas.ui.input(|input| input.modifiers.shift || input.modifiers.command);
         match (run_at(project, place), shift) {
             (Some(run), true) => actions.push(Action::Toggle(run)),
-            (Some(run), false) => actions.push(Action::Select(vec![run])),
+            (Some(run), false) => {
+                actions.push(Action::Select(vec![run]));
+                if view.strip == crate::view::Strip::Section {
+                    view.section_at = Some((place, std::collections::BTreeSet::from([run])));
+                }
+            }
             (None, true) => {}
             (None, false) => actions.push(Action::Select(Vec::new())),
         }
@@ -321,6 +331,9 @@ pub(crate) fn where_to_place(project: &Project, view: &ViewState, wanted: DVec2,
         .filter_map(|(&id, run)| Some((id, nearest_on_run(run, wanted)?)))
         .min_by(|left, right| left.1.distance_mm.total_cmp(&right.1.distance_mm));
     let reach = nearest.map_or(0.0, |(_, on)| on.width_mm / 2.0 + magnet_mm);
+    if view.tool == Tool::Note {
+        return Aid { at: (wanted * 100.0).round() / 100.0, to: SnapTo::Nothing, guide: None };
+    }
     if view.tool == Tool::Vent {
         if let Some((id, on)) = nearest.filter(|(_, on)| on.distance_mm <= 2.0 * reach) {
             let snap = Snap { grid_mm: Some(view.grid_mm), magnet_mm: 2.0 * reach };

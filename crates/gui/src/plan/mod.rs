@@ -6,7 +6,10 @@ mod gaps;
 mod ground;
 mod interact;
 mod items;
+mod linked;
+mod note;
 mod part;
+mod ruler;
 mod steel;
 
 use egui::{Key, PointerButton, Rect, Response, Role, Sense, Ui, WidgetInfo};
@@ -58,7 +61,9 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     }
     navigate(ui, &background, &mut camera, view);
     view.plan_rect = Some(rect);
-    view.pointer = background.hover_pos().map(|at| camera.to_plan(rect, at));
+    // Over an item as well: it lies on the ground.
+    let hovered = ui.input(|input| input.pointer.hover_pos()).filter(|_| ui.rect_contains_pointer(rect));
+    view.pointer = hovered.map(|at| camera.to_plan(rect, at));
 
     let canvas = Canvas { ui, painter: ui.painter_at(rect), rect, camera, palette: Palette::of(ui) };
     ground::draw(&canvas, project, view);
@@ -66,10 +71,15 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     items::draw(&canvas, session);
     gaps::draw(&canvas, session, view);
     dimension::draw(&canvas, session, view);
+    linked::forces(&canvas, session, view);
     part::legend(&canvas, session);
     ground::scale_bar(&canvas);
+    note::notes_ui(&canvas, session, &mut actions);
     interact::items_ui(&canvas, &background, session, view, &mut actions);
     interact::background_ui(&canvas, &background, session, view, &mut actions);
+    linked::section_line(&canvas, session, view);
+    linked::cursor(&canvas, session, view);
+    ruler::draw(&canvas, view);
     if view.tool != Tool::Select && background.contains_pointer() {
         ui.set_cursor_icon(egui::CursorIcon::Crosshair);
     }

@@ -37,6 +37,11 @@ impl Frame {
         self.rect.center() + vec2(to_px(away.x), -to_px(away.y))
     }
 
+    /// Distance of a place on the screen from the middle of the cut, mm, positive to the right.
+    pub(crate) fn across_mm(&self, x: f32) -> f64 {
+        self.centre.x + f64::from(x - self.rect.center().x) / self.px_per_mm
+    }
+
     /// Height of a place on the screen over the parting plane, mm.
     pub(crate) fn height_mm(&self, y: f32) -> f64 {
         self.centre.y - f64::from(y - self.rect.center().y) / self.px_per_mm

@@ -26,7 +26,7 @@ pub(super) fn law_ui(ui: &mut Ui, project: &Project, outline: &Outline, scene: &
     let frame = egui::Frame::new().inner_margin(egui::Margin { left: 10, right: 14, top: 6, bottom: 4 });
     frame.show(ui, |ui| {
         ScrollArea::vertical().id_salt("hold law").auto_shrink([false, false]).show(ui, |ui| {
-            match hold::law_at(project, outline, scene.id) {
+            match scene.id.and_then(|id| hold::law_at(project, outline, id)) {
                 Some(law) => all_ui(ui, project, &law),
                 None => {
                     ui.weak("It keys nothing here: a plain face, or out of the channel");

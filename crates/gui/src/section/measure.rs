@@ -156,6 +156,46 @@ pub(super) fn of(project: &Project, id: Id, cut: &Cut, steel: &Steel) -> Vec<Mea
     all
 }
 
+/// The sizes of a channel in which nothing stands.
+pub(super) fn of_channel(project: &Project, cut: &Cut) -> Vec<Measure> {
+    let [left, right] = [cut.walls[0].unwrap_or(cut.beside.0), cut.walls[1].unwrap_or(cut.beside.1)];
+    let upright = |what, x: f64, from: f64, to: f64, shown| Measure {
+        what,
+        value_mm: (to - from).abs(),
+        needed_mm: None,
+        from: DVec2::new(right, from),
+        to: DVec2::new(right, to),
+        run: Run::Upright(x),
+        shown,
+    };
+    let (low, high) = (-project.plates.fixed_thickness_mm, project.plates.moving_thickness_mm);
+    let mut all = vec![
+        upright("channel depth", right + ASIDE_MM, cut.floor_fixed, cut.floor_moving, Shown::Near),
+        upright("moving plate", right + PLATE_ASIDE_MM, 0.0, high, Shown::Whole),
+        upright("fixed plate", right + PLATE_ASIDE_MM, low, 0.0, Shown::Whole),
+    ];
+    let share = |what, to: f64| Measure {
+        from: DVec2::new(left, 0.0),
+        to: DVec2::new(left, to),
+        ..upright(what, left - ASIDE_MM, 0.0, to, Shown::Near)
+    };
+    let shares =
+        [share("depth in moving half", cut.floor_moving), share("depth in fixed half", cut.floor_fixed)];
+    all.extend(shares.into_iter().filter(|share| share.value_mm > SLACK_MM));
+    if cut.walls.iter().all(Option::is_some) {
+        all.push(Measure {
+            what: "channel width",
+            value_mm: right - left,
+            needed_mm: None,
+            from: DVec2::new(left, 0.0),
+            to: DVec2::new(right, 0.0),
+            run: Run::Level(cut.floor_fixed - 0.7),
+            shown: Shown::Near,
+        });
+    }
+    all
+}
+
 /// The sizes of the screw, its thread and its hole, and of the plate.
 fn mounting(project: &Project, cut: &Cut, steel: &Steel) -> Vec<Measure> {
     let floor = cut.floor(steel.half);

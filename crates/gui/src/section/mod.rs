@@ -1,9 +1,11 @@
 //! The section through the selected keying feature or ejector, true to scale, and beside it what its hold
 //! gives way to.
 
+mod bare;
 mod draw;
 mod law;
 mod measure;
+mod place;
 mod scene;
 mod steel;
 mod strip;
@@ -21,13 +23,18 @@ use crate::action::Action;
 use crate::elevation::{note, sentence};
 use crate::look::Palette;
 use crate::panels::PROTRUSION_STEP_MM;
+use crate::units::Unit;
 use crate::view::{SectionScope, ViewState};
 use draw::Frame;
 use measure::Shown;
+pub(crate) use place::{go_along, go_to, place};
 use scene::Scene;
 
 /// Step of the protrusion while it is dragged with Alt, mm.
 const FINE_STEP_MM: f64 = 0.01;
+
+/// How near to the cut's line the pointer on the plan counts, points.
+const NEAR_CUT_PX: f32 = 10.0;
 
 /// Height of the title, points.
 const TITLE_PX: f32 = 20.0;
@@ -43,10 +50,12 @@ pub(crate) fn subject(session: &Session) -> Option<Id> {
 }
 
 /// What is shown of the section, as controls.
-pub(crate) fn controls_ui(ui: &mut Ui, view: &mut ViewState) {
+pub(crate) fn controls_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
     for (scope, name) in [(SectionScope::Near, "Near the channel"), (SectionScope::Whole, "Whole plates")] {
         ui.selectable_value(&mut view.section_scope, scope, name);
     }
+    ui.separator();
+    place::place_ui(ui, session, view);
 }
 
 /// The drawing and what is said of the hold.
@@ -57,7 +66,10 @@ pub(crate) fn section_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, r
         Some(layout) => &layout.outline,
         None => &outline::of(project),
     };
-    let scene = subject(session).and_then(|id| scene::scene(project, outline, id));
+    let scene = match place::through_item(session, view) {
+        Some(id) => scene::scene(project, outline, id),
+        None => place::place(session, view).and_then(|place| scene::bare(project, outline, place.at)),
+    };
     let Some(scene) = scene else {
         nothing_ui(ui, session, room, palette);
         return Vec::new();
@@ -69,14 +81,17 @@ pub(crate) fn section_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, r
     let mut inner = ui.new_child(egui::UiBuilder::new().max_rect(beside));
     inner.set_clip_rect(beside);
     inner.painter().rect_filled(beside, 0.0, palette.panel);
-    law::law_ui(&mut inner, project, outline, &scene);
+    match scene.id {
+        Some(_) => law::law_ui(&mut inner, project, outline, &scene),
+        None => bare::bare_ui(&mut inner, session, view, scene.origin.0),
+    }
     actions
 }
 
 fn nothing_ui(ui: &mut Ui, session: &Session, room: Rect, palette: &Palette) {
     let words = match subject(session) {
         Some(id) => format!("{} stands in no channel", session.document().tag(id)),
-        None => "Select one keying pin or ejector pin to see it cut through".to_owned(),
+        None => "There is no channel to cut through".to_owned(),
     };
     ui.painter().rect_filled(room, 0.0, palette.canvas);
     let mut inner = ui.new_child(egui::UiBuilder::new().max_rect(room.shrink(24.0)));
@@ -86,7 +101,13 @@ fn nothing_ui(ui: &mut Ui, session: &Session, room: Rect, palette: &Palette) {
 }
 
 /// The drawing itself, with a handle to pull the item out or push it in.
-fn drawing_ui(ui: &mut Ui, session: &Session, view: &ViewState, scene: &Scene, rect: Rect) -> Vec<Action> {
+fn drawing_ui(
+    ui: &mut Ui,
+    session: &Session,
+    view: &mut ViewState,
+    scene: &Scene,
+    rect: Rect,
+) -> Vec<Action> {
     let palette = Palette::of(ui);
     let response = ui.interact(rect, ui.make_persistent_id("section"), Sense::hover());
     let (window, shown) = match view.section_scope {
@@ -99,6 +120,7 @@ fn drawing_ui(ui: &mut Ui, session: &Session, view: &ViewState, scene: &Scene, r
     painter.rect_filled(rect, 0.0, palette.canvas);
     draw::draw(&painter, palette, scene, &frame, shown);
     labels(&painter, palette, session.document(), scene, &frame, rect);
+    cursor(ui, &response, view, scene, &frame, palette);
     let actions = handle_ui(ui, session, scene, &frame, palette);
     let words = words(scene);
     response.widget_info(|| WidgetInfo {
@@ -106,6 +128,45 @@ fn drawing_ui(ui: &mut Ui, session: &Session, view: &ViewState, scene: &Scene, r
         ..WidgetInfo::labeled(Role::Canvas, true, "Section")
     });
     actions
+}
+
+/// The cursor that the section shares with the plan: where the pointer is across the channel and over the
+/// parting plane.
+fn cursor(
+    ui: &Ui,
+    response: &egui::Response,
+    view: &mut ViewState,
+    scene: &Scene,
+    frame: &Frame,
+    palette: &Palette,
+) {
+    let painter = ui.painter_at(frame.rect);
+    let stroke = egui::Stroke::new(1.0, palette.accent);
+    let (origin, right) = scene.origin;
+    if let Some(at) = response.hover_pos().filter(|at| frame.rect.contains(*at)) {
+        let (across_mm, height_mm) = (frame.across_mm(at.x), frame.height_mm(at.y));
+        view.linked = Some(origin + right * across_mm);
+        let unit = Unit::of(ui);
+        let side = if across_mm < 0.0 { "left" } else { "right" };
+        let over = if height_mm < 0.0 { "below" } else { "above" };
+        let words = format!(
+            "{} {side} of the middle, {} {over} the parting plane",
+            unit.length(across_mm.abs()),
+            unit.length(height_mm.abs())
+        );
+        painter.line_segment([pos2(at.x, frame.rect.top()), pos2(at.x, frame.rect.bottom())], stroke);
+        painter.line_segment([pos2(frame.rect.left(), at.y), pos2(frame.rect.right(), at.y)], stroke);
+        let below = pos2(at.x, (at.y + 16.0).min(frame.rect.bottom() - 9.0));
+        crate::elevation::cursor_label(&painter, palette, frame.rect, below, &words);
+    } else if let Some(place) = view.pointer {
+        let away = place - origin;
+        let (along_mm, across_mm) = (away.dot(right.perp()).abs(), away.dot(right));
+        // Only what is pointed at near the cut.
+        if along_mm <= view.camera.map_or(0.0, |camera| camera.mm(NEAR_CUT_PX)) {
+            let x = frame.at(glam::DVec2::new(across_mm, 0.0)).x;
+            painter.line_segment([pos2(x, frame.rect.top()), pos2(x, frame.rect.bottom())], stroke);
+        }
+    }
 }
 
 /// What the drawing says, for those who do not see it.
@@ -125,7 +186,7 @@ fn labels(
 ) {
     let strip = Rect::from_min_size(rect.min, vec2(rect.width(), TITLE_PX - 1.0));
     painter.rect_filled(strip, 0.0, palette.canvas);
-    let kind = match project.item(scene.id) {
+    let kind = match scene.id.and_then(|id| project.item(id)) {
         Some(Item::Feature(feature)) => match feature.kind {
             keepside_model::FeatureKind::SetScrew { thread, end } => {
                 format!("{} set screw, {}", thread.designation(), end.word())
@@ -136,7 +197,7 @@ fn labels(
             kind => kind.word().to_owned(),
         },
         Some(Item::Ejector(ejector)) => format!("ejector pin, {} face", ejector.face.word()),
-        _ => String::new(),
+        _ => crate::elevation::place_words(project, scene.origin.0, Unit::Millimetre),
     };
     let title = sentence(&format!("{}: {kind}", scene.title));
     let at = rect.min + vec2(8.0, 10.0);
@@ -177,17 +238,15 @@ fn labels(
 fn handle_ui(ui: &Ui, session: &Session, scene: &Scene, frame: &Frame, palette: &Palette) -> Vec<Action> {
     let mut actions = Vec::new();
     let project = session.document();
-    if !project.features.contains_key(&scene.id) {
-        return actions;
-    }
+    let Some(item) = scene.id.filter(|id| project.features.contains_key(id)) else { return actions };
     let at = frame.at(scene.top);
     let rect = Rect::from_center_size(at, vec2(26.0, 18.0));
     if !frame.rect.contains(at) {
         return actions;
     }
-    let id = UiId::unique(("section top", scene.id.0));
+    let id = UiId::unique(("section top", item.0));
     let response = ui.interact(rect, id, Sense::drag());
-    let name = format!("Top of {}", project.tag(scene.id));
+    let name = format!("Top of {}", project.tag(item));
     response.widget_info(|| WidgetInfo::labeled(Role::Button, true, name.clone()));
     let grasped = response.hovered() || response.dragged();
     let ink = if grasped { palette.accent } else { palette.ink_soft };
@@ -201,7 +260,7 @@ fn handle_ui(ui: &Ui, session: &Session, scene: &Scene, frame: &Frame, palette: 
         actions.push(Action::Begin(LABEL));
     }
     if let (true, Some(by)) = (response.dragged(), response.total_drag_delta())
-        && let Some(before) = session.before_gesture().features.get(&scene.id)
+        && let Some(before) = session.before_gesture().features.get(&item)
     {
         let step = if ui.input(|input| input.modifiers.alt) { FINE_STEP_MM } else { PROTRUSION_STEP_MM };
         let down_mm = frame.height_mm(0.0) - frame.height_mm(by.y);
@@ -211,7 +270,7 @@ fn handle_ui(ui: &Ui, session: &Session, scene: &Scene, frame: &Frame, palette: 
         let protrusion_mm = ((wanted_mm * per_mm).round() / per_mm).clamp(0.0, bounds::PROTRUSION.max);
         let mut feature = before.clone();
         feature.protrusion_mm = protrusion_mm;
-        actions.push(Action::Preview(LABEL, Edit::Set(scene.id, Item::Feature(feature))));
+        actions.push(Action::Preview(LABEL, Edit::Set(item, Item::Feature(feature))));
     }
     if response.drag_stopped() {
         actions.push(Action::Commit);

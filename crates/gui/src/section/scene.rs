@@ -55,8 +55,11 @@ pub(crate) struct Line {
 /// The whole drawing, in the order in which it is painted.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Scene {
-    pub(crate) id: Id,
+    /// The feature or ejector that is cut through; `None` where there is only the channel.
+    pub(crate) id: Option<Id>,
     pub(crate) half: Half,
+    /// The place that the cut goes through, and the direction from there to the right of the drawing.
+    pub(crate) origin: (DVec2, DVec2),
     /// What is cut, and where.
     pub(crate) title: String,
     pub(crate) areas: Vec<Area>,
@@ -173,16 +176,40 @@ pub(crate) fn scene(project: &Project, outline: &Outline, id: Id) -> Option<Scen
     let at = project.place(id)?;
     let cut = Cut::at(project, outline, at)?;
     let steel = steel::of(project, id, &cut)?;
+    let title = format!("{} in {}, cut across", project.tag(id), project.tag(cut.channel.run));
+    let measures = measure::of(project, id, &cut, &steel);
+    Some(drawn(project, at, &cut, &steel, title, measures, Some(id)))
+}
+
+/// The section through the bare channel nearest to a place; `None` far from any channel.
+pub(crate) fn bare(project: &Project, outline: &Outline, at: DVec2) -> Option<Scene> {
+    let cut = Cut::at(project, outline, at)?;
+    let steel = Steel::none(&cut);
+    let title = format!("{}, cut across", project.tag(cut.channel.run));
+    let measures = measure::of_channel(project, &cut);
+    Some(drawn(project, at, &cut, &steel, title, measures, None))
+}
+
+/// The drawing of a cut.
+fn drawn(
+    project: &Project,
+    at: DVec2,
+    cut: &Cut,
+    steel: &Steel,
+    title: String,
+    measures: Vec<Measure>,
+    id: Option<Id>,
+) -> Scene {
     let half = steel.half;
     let mut areas = Vec::new();
     for plate in [Half::Fixed, Half::Moving] {
-        areas.push(self::plate(project, &cut, &steel, plate));
+        areas.push(self::plate(project, cut, steel, plate));
     }
-    areas.push(plastic(&cut));
-    areas.extend(gates(project, &cut, at));
+    areas.push(plastic(cut));
+    areas.extend(gates(project, cut, at));
     areas.extend(steel.areas.iter().cloned());
     let (low, high) = (-project.plates.fixed_thickness_mm, project.plates.moving_thickness_mm);
-    let behind = steel.behind_mm(&cut).max(1.5);
+    let behind = steel.behind_mm(cut).max(1.5);
     let beyond = 1.2_f64.max(0.35 * cut.channel.depth_mm);
     let (top, bottom) = match half {
         Half::Moving => ((cut.floor_moving + behind).min(high), (cut.floor_fixed - beyond).max(low)),
@@ -190,19 +217,19 @@ pub(crate) fn scene(project: &Project, outline: &Outline, id: Id) -> Option<Scen
     };
     let mut lines = steel.lines.clone();
     lines.push(Line { kind: LineKind::Axis, points: vec![DVec2::new(0.0, low), DVec2::new(0.0, high)] });
-    let title = format!("{} in {}, cut across", project.tag(id), project.tag(cut.channel.run));
-    Some(Scene {
+    Scene {
         id,
         half,
+        origin: (at, -cut.channel.direction.perp()),
         title,
-        measures: measure::of(project, id, &cut, &steel),
+        measures,
         near: (DVec2::new(cut.beside.0, bottom), DVec2::new(cut.beside.1, top)),
         whole: (DVec2::new(cut.beside.0, low), DVec2::new(cut.beside.1, high)),
         top: DVec2::new(0.0, steel.top),
         uncertain: steel.uncertain.clone(),
         areas,
         lines,
-    })
+    }
 }
 
 /// A plate with what is cut into it: its share of the channel and, in the item's half, its hole.

@@ -32,6 +32,22 @@ pub(crate) struct Steel {
 }
 
 impl Steel {
+    /// No item: the channel is cut where nothing stands in it.
+    pub(crate) fn none(cut: &Cut) -> Self {
+        Self {
+            half: Half::Moving,
+            areas: Vec::new(),
+            lines: Vec::new(),
+            top: cut.floor(Half::Moving),
+            widest: (0.0, cut.floor(Half::Moving)),
+            hole: Strip::between([]),
+            groove_mm: 0.0,
+            deep_mm: 0.0,
+            uncertain: Vec::new(),
+            mount: None,
+        }
+    }
+
     /// The hole in the plate between two heights.
     pub(crate) fn hole_between(&self, low: f64, high: f64) -> Strip {
         let part = self.hole.part(low, high);

@@ -12,3 +12,4 @@ mod pull_off;
 mod runs;
 mod safety;
 mod section;
+mod seeing;

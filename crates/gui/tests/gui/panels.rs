@@ -42,7 +42,9 @@ fn a_number_out_of_range_goes_to_the_end_of_its_range() {
 fn a_number_is_read_with_a_decimal_comma_and_its_unit() {
     let mut gui = on(marker());
     click(&mut gui, "Keying pin K5");
-    for (typed, protrusion_mm) in [("1,25", 1.25), ("2 mm", 2.0), ("5000 mm", 50.0), ("3 in", 50.0)] {
+    for (typed, protrusion_mm) in
+        [("1,25", 1.25), ("2 mm", 2.0), ("5000 mm", 50.0), ("1/8 in", 3.175), ("3 apples", 3.175)]
+    {
         type_into(&mut gui, Role::SpinButton, "Protrusion", typed);
         let pin = &gui.state().session.document().features[&Id(5)];
         assert_eq!(pin.protrusion_mm, protrusion_mm, "{typed}");

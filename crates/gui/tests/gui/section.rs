@@ -7,7 +7,9 @@ use glam::DVec2;
 use keepside_app::{SectionScope, Strip};
 use keepside_model::{Edit, Ejector, EjectorFace, FeatureKind, Half, Id, Item, ScrewEnd, ThreadSize};
 
-use crate::harness::{Gui, click, click_at, drag, marker, on, place_of, press, steps, texts};
+use crate::harness::{
+    Gui, branched, click, click_at, drag, marker, on, place_of, press, steps, texts, type_into,
+};
 
 /// What the section says.
 fn told(gui: &Gui) -> String {
@@ -132,12 +134,51 @@ fn every_kind_of_feature_and_every_face_of_an_ejector_is_cut_through() {
 }
 
 #[test]
-fn without_a_feature_the_strip_says_what_to_select() {
+fn without_a_feature_the_bare_channel_is_cut() {
     let mut gui = on(marker());
     click(&mut gui, "Section");
-    gui.get_by_label("Select one keying pin or ejector pin to see it cut through");
-    let ground = crate::harness::to_screen(&gui, 100.0, 20.0);
-    click_at(&mut gui, ground, Modifiers::NONE);
-    click(&mut gui, "Bolt H7");
-    gui.get_by_label("Select one keying pin or ejector pin to see it cut through");
+    // The middle of the only run, 120 mm long.
+    assert!(told(&gui).starts_with("R1, cut across"), "{}", told(&gui));
+    for words in ["channel depth 3.00 mm", "channel width 6.00 mm", "depth in moving half 1.50 mm"] {
+        assert!(told(&gui).contains(words), "{words:?} is not in {:?}", told(&gui));
+    }
+    type_into(&mut gui, Role::SpinButton, "Cut along R1", "25,4");
+    let place = gui.state().view.section_at.clone().unwrap().0;
+    assert!((place - DVec2::new(65.4, 60.0)).length() < 1e-9, "{place}");
+    // Where a pin stands the cut goes through its middle.
+    type_into(&mut gui, Role::SpinButton, "Cut along R1", "40,2");
+    assert!(told(&gui).starts_with("K5 in R1, cut across"), "{}", told(&gui));
+}
+
+#[test]
+fn the_line_of_the_section_is_dragged_along_the_run_on_the_plan() {
+    let mut gui = on(branched());
+    click(&mut gui, "Section");
+    let from = place_of(&gui, "Section line");
+    let by = crate::harness::px(&gui, 12.0);
+    drag(&mut gui, from, from + vec2(by, 0.0));
+    let place = gui.state().view.section_at.clone().unwrap().0;
+    // It stays on the middle of the run.
+    assert!((place.y - 60.0).abs() < 1e-6 && (place.x - 112.0).abs() < 0.6, "{place}");
+    assert_eq!(steps(&gui), 0, "looking changes nothing");
+    // A click on another run cuts that one; it follows the pointer to any run.
+    let on_arm = crate::harness::to_screen(&gui, 100.0, 85.0);
+    click_at(&mut gui, on_arm, Modifiers::NONE);
+    assert!(told(&gui).starts_with("R8, cut across"), "{}", told(&gui));
+    // By keyboard it goes by a step of the grid.
+    let before = gui.state().view.section_at.clone().unwrap().0;
+    gui.get_by_label("Section line").focus();
+    gui.run();
+    press(&mut gui, Modifiers::NONE, Key::ArrowRight);
+    let after = gui.state().view.section_at.clone().unwrap().0;
+    assert!((after - before - DVec2::new(0.0, 1.0)).length() < 1e-6, "{before} to {after}");
+}
+
+#[test]
+fn a_pin_that_is_selected_again_is_cut_again() {
+    let mut gui = opened();
+    type_into(&mut gui, Role::SpinButton, "Cut along R1", "60");
+    assert!(told(&gui).starts_with("R1, cut across"), "{}", told(&gui));
+    click(&mut gui, "Keying pin K5");
+    assert!(told(&gui).starts_with("K5 in R1"), "{}", told(&gui));
 }

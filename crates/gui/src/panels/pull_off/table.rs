@@ -2,7 +2,7 @@
 
 use egui::{DragValue, Grid, Response, Ui};
 
-use crate::panels::fields::typed_number;
+use crate::units::typed_number;
 
 /// What was done to the points; numbers count from 1.
 #[derive(Clone, Debug, PartialEq)]
