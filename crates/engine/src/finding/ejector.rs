@@ -1,12 +1,13 @@
 //! Ejector pins that cannot do their work as drawn.
 
 use glam::DVec2;
-use keepside_model::{Edit, Ejector, Half, Id, Item, Project, Vent};
+use keepside_model::{Edit, Ejector, Grooves, Half, Id, Item, Project, Vent, bounds};
 
 use super::cure::{SLACK_MM, move_to, sold_diameter_mm};
 use super::{Drawn, Finding, Severity};
 use crate::beam::ChannelShape;
 use crate::outline::nearest_in_slot;
+use crate::silhouette;
 
 /// How much farther than the deepest hold an ejector should come out, mm. Assumed: enough to see under.
 const CLEAR_MM: f64 = 1.0;
@@ -109,6 +110,32 @@ fn deepest(project: &Project) -> Option<(f64, String)> {
         }
         _ => (channel_mm, "the channel".to_owned()),
     })
+}
+
+/// Faces whose grooves do not come out as asked for: they would meet, or do not fit.
+pub(super) fn grooves(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    let project = drawn.project;
+    for (&id, ejector) in project.ejectors.iter().filter(|(_, ejector)| ejector.face.keys()) {
+        let Some(why) = silhouette::of_ejector(ejector).uncertain else { continue };
+        let message = format!("ejector {}: {why}", project.tag(id));
+        let finding = Finding::new("ejector-grooves", Severity::Warning, [id], Some(ejector.at), message);
+        // Half the pitch is mouth, and the sides lean no more than leaves steel between them.
+        let pitch_mm = (0.5 * ejector.diameter_mm).min(ejector.grooves.pitch_mm).max(bounds::GROOVE.min);
+        let mouth_mm = ejector.grooves.mouth_mm.min(0.5 * pitch_mm).max(bounds::GROOVE.min);
+        let most_deg = (0.25 * (pitch_mm - mouth_mm) / ejector.grooves.depth_mm).atan().to_degrees();
+        let lean_deg = ejector.grooves.lean_deg.min(most_deg.floor());
+        let grooves = Grooves { pitch_mm, mouth_mm, lean_deg, ..ejector.grooves };
+        let cured = Ejector { grooves, ..ejector.clone() };
+        let fits = silhouette::of_ejector(&cured).uncertain.is_none();
+        findings.push(if fits {
+            let cure = format!(
+                "Mill them {mouth_mm:.2} mm wide every {pitch_mm:.2} mm, with sides that lean by {lean_deg:.0}°"
+            );
+            finding.cured_by(cure, set(id, cured))
+        } else {
+            finding.cured_by("Use a thicker pin, or narrower and shallower grooves", None)
+        });
+    }
 }
 
 /// Pins too short for their stroke: behind the plate, what pushes them needs room to travel.

@@ -13,6 +13,7 @@ mod opening;
 mod opposite_gate;
 mod outside;
 mod plate_edge;
+mod plug;
 mod roof;
 mod runs;
 mod standing;
@@ -137,6 +138,8 @@ const RULES: &[Rule] = &[
     opposite_gate::check,
     turned_head::check,
     mounting::check,
+    plug::check,
+    ejector::grooves,
     vent::check,
     vent::ends,
     vent_hole::check,

@@ -25,6 +25,7 @@ pub use grooves::ejector_face;
 pub(crate) use grooves::engaged_mm as grooves_mm;
 pub use law::{HoldLaw, Number, Plug, TrialInput, Way, law, law_at};
 pub use measured::{TACK_RISE_SHARE, WALL_RISE_MM, computed_at, measured, tack_curve, wall_curve};
+pub(crate) use set_screw::plug as socket_plug;
 pub use sprue::sprue;
 
 /// What happens when a hold is pulled beyond its travel.

@@ -2,7 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use keepside_model::{ScrewEnd, ThreadSize};
+use keepside_model::{Material, Project, ScrewEnd, ThreadSize};
 
 use crate::hardware;
 use crate::hold::around::{Around, Limit, side_mm2};
@@ -56,7 +56,7 @@ pub(super) fn hold(around: &Around<'_>, screw: Screw, engaged_mm: f64) -> Weighe
     let point = silhouette::point(screw.size, screw.end, screw.length_mm);
     let threaded_mm = (engaged_mm - point.map_or(0.0, |point| point.length_mm())).max(0.0);
     let dog_mm2 = point.map_or(0.0, |point| side_mm2(point.tip_mm, point.dog_mm.min(engaged_mm)));
-    let plug = point.is_none().then(|| plug(around, screw));
+    let plug = point.is_none().then(|| of_plug(material, screw.socket_drag_mpa, screw.size, screw.length_mm));
     let undercut_mm = screw.filled_share * thread.thread_depth_mm;
 
     let side = side_mm2(nominal_mm, threaded_mm);
@@ -102,12 +102,16 @@ pub(super) fn hold(around: &Around<'_>, screw: Screw, engaged_mm: f64) -> Weighe
     weighed
 }
 
-/// The plug in the socket.
-fn plug(around: &Around<'_>, screw: Screw) -> Plug {
-    let (flats_mm, depth_mm) = silhouette::socket(screw.size, screw.length_mm);
-    let drag_n = screw.socket_drag_mpa * walls_mm2(flats_mm, depth_mm);
-    let strength_n = around.material.yield_hot_mpa * neck_mm2(flats_mm);
-    let is_brittle = around.material.break_strain < BRITTLE_STRAIN;
+/// The plug in the socket of a screw of this size, whose length is given if it is known.
+pub(crate) fn plug(project: &Project, size: ThreadSize, length_mm: Option<f64>) -> Plug {
+    of_plug(&project.material, project.holds.sprue_drag_turned_mpa, size, length_mm)
+}
+
+fn of_plug(material: &Material, drag_mpa: f64, size: ThreadSize, length_mm: Option<f64>) -> Plug {
+    let (flats_mm, depth_mm) = silhouette::socket(size, length_mm);
+    let drag_n = drag_mpa * walls_mm2(flats_mm, depth_mm);
+    let strength_n = material.yield_hot_mpa * neck_mm2(flats_mm);
+    let is_brittle = material.break_strain < BRITTLE_STRAIN;
     Plug {
         drag_n,
         strength_n,
