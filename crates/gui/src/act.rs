@@ -10,6 +10,7 @@ use keepside_session::nearest_on_run;
 
 use crate::action::{Action, Command};
 use crate::app::App;
+use crate::compare::Pinned;
 use crate::dialogs::Purpose;
 use crate::elevation::{sentence, steps};
 use crate::panels::note_fields;
@@ -98,11 +99,32 @@ impl App {
             Command::StepOpening { forward, release } => {
                 steps::step(&self.session, &mut self.view, forward, release);
             }
+            Command::PinPresent => {
+                let pinned = self.compare.pin_present(&self.session, ctx);
+                self.pinned(pinned);
+            }
+            Command::PinKept(index) => {
+                if let Some(kept) = self.session.document().variants.get(index) {
+                    let pinned = self.compare.pin_variant(kept, ctx);
+                    self.pinned(pinned);
+                }
+            }
+            Command::Unpin => {
+                self.compare.unpin();
+                self.view.pinned = None;
+            }
             Command::PlayOpening => steps::play_or_pause(&self.session, &mut self.view),
             Command::UseTool(tool) => {
                 self.view.tool = tool;
                 self.view.snapped = None;
             }
+        }
+    }
+
+    fn pinned(&mut self, pinned: std::io::Result<Pinned>) {
+        match pinned {
+            Ok(pinned) => self.view.pinned = Some(pinned),
+            Err(error) => self.toasts.error(format!("nothing can be compared: {error}")),
         }
     }
 

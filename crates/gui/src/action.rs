@@ -71,6 +71,12 @@ pub enum Command {
     },
     /// Plays the opening, or pauses it.
     PlayOpening,
+    /// Pins the open layout as A, to compare with.
+    PinPresent,
+    /// Pins a layout kept in the project as A.
+    PinKept(usize),
+    /// Compares no more.
+    Unpin,
 }
 
 /// Keys that work wherever the focus is, most specific first.

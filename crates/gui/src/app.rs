@@ -6,10 +6,13 @@ use egui::{CentralPanel, Frame, Panel, Ui};
 use keepside_session::{Progress, Session};
 
 use crate::action::{self, Action, Command};
+use crate::compare::Compare;
 use crate::dialogs::{Dialog, Dialogs};
 use crate::files::{First, Jobs, first_project};
 use crate::look;
-use crate::panels::{charts, findings, holds, inspector, pull_off, status, strip, toolbar, verdict};
+use crate::panels::{
+    bending, charts, findings, holds, inspector, layouts, pull_off, status, strip, toolbar, verdict,
+};
 use crate::recent::Recent;
 use crate::safety::Safety;
 use crate::settings::Settings;
@@ -45,6 +48,7 @@ pub struct App {
     pub(crate) safety: Safety,
     /// Closing was agreed to.
     pub(crate) quitting: bool,
+    pub(crate) compare: Compare,
     settings: Settings,
     list_places: Option<PathBuf>,
     title: String,
@@ -83,6 +87,7 @@ impl App {
             jobs: Jobs::default(),
             safety,
             quitting: false,
+            compare: Compare::default(),
             settings,
             list_places: start.list_places,
             title: String::new(),
@@ -99,6 +104,8 @@ impl App {
         let Self { session, view, recent, .. } = self;
         let plain = Frame::NONE.fill(ui.visuals().panel_fill);
         let mut actions = Vec::new();
+        // Whichever view is pointed at says so again.
+        view.linked = None;
         Panel::top("menu").show(ui, |ui| {
             ui.add_space(2.0);
             actions.extend(toolbar::toolbar_ui(ui, session, view, recent.paths(), &saving));
@@ -175,7 +182,7 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
     ui.set_min_height(ui.available_height());
     ui.add_space(6.0);
     ui.horizontal_wrapped(|ui| {
-        // So that all five stand in one row.
+        // So that they stand in two rows at most.
         ui.spacing_mut().item_spacing.x = 1.0;
         ui.spacing_mut().button_padding.x = 6.0;
         let count = session.results().findings(session.revision()).len();
@@ -185,6 +192,8 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
             (Tab::Balance, "Balance".to_owned()),
             (Tab::PullOff, "Pull-off".to_owned()),
             (Tab::Stripping, "Stripping".to_owned()),
+            (Tab::Bending, "Bending".to_owned()),
+            (Tab::Layouts, "Layouts".to_owned()),
         ] {
             ui.selectable_value(&mut view.tab, tab, name);
         }
@@ -194,6 +203,11 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
         Tab::Findings => findings::findings_ui(ui, session),
         Tab::Holds => holds::holds_ui(ui, session, view),
         Tab::Stripping => strip::strip_ui(ui, session),
+        Tab::Layouts => layouts::layouts_ui(ui, session, view),
+        Tab::Bending => {
+            bending::bending_ui(ui, session, view);
+            Vec::new()
+        }
         Tab::Balance => {
             charts::balance_ui(ui, session, view);
             Vec::new()
@@ -205,6 +219,7 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
 impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
         self.session.poll();
+        self.compare.poll(self.view.pinned.as_mut());
         self.poll_jobs();
         self.look_after_work(ctx);
         self.guard_closing(ctx);

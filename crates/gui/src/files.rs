@@ -88,6 +88,10 @@ impl App {
     pub(crate) fn show_project(&mut self, project: Project, path: Option<PathBuf>, stamp: Option<Stamp>) {
         self.safety.belongs_to(path.as_deref(), stamp);
         self.session.replace(project, path);
+        // A layout of another project is nothing to compare with.
+        self.compare.unpin();
+        self.view.pinned = None;
+        self.view.section_at = None;
         self.view = crate::view::ViewState {
             grid_mm: self.view.grid_mm,
             snapping: self.view.snapping,

@@ -8,8 +8,10 @@ mod act;
 mod action;
 mod app;
 mod camera;
+mod compare;
 mod demo;
 mod dialogs;
+mod digest;
 
 mod elevation;
 mod files;
@@ -33,6 +35,7 @@ mod window;
 pub use action::{Action, Command};
 pub use app::{App, Start};
 pub use camera::Camera;
+pub use compare::Pinned;
 pub use dialogs::{Dialogs, NativeDialogs, Purpose};
 pub use toasts::Toasts;
 pub use units::Unit;

@@ -7,6 +7,7 @@ use keepside_model::Id;
 use keepside_session::Aid;
 
 use crate::camera::Camera;
+use crate::compare::Pinned;
 use crate::panels::pull_off::CurveView;
 use crate::units::Unit;
 
@@ -69,6 +70,10 @@ pub enum Tab {
     PullOff,
     /// Pushing the part off the moving half.
     Stripping,
+    /// The part out of straight, before, during and after the opening.
+    Bending,
+    /// Layouts side by side, and those kept in the project.
+    Layouts,
 }
 
 /// What is being dragged on the plan.
@@ -112,6 +117,10 @@ pub struct ViewState {
     /// The place of the plan that the section goes through, and what was selected when it was chosen:
     /// selecting a pin or ejector afterwards shows that one.
     pub section_at: Option<(DVec2, BTreeSet<Id>)>,
+    /// The layout A that the open one is compared with.
+    pub pinned: Option<Pinned>,
+    /// Whether its outline shows on the plan.
+    pub show_pinned: bool,
     /// Whether it shows the part after ejection, where that is known.
     pub show_ejected: bool,
     /// What the strip under the plan shows.
@@ -157,6 +166,8 @@ impl Default for ViewState {
             show_released: false,
             show_ejected: false,
             show_forces: true,
+            pinned: None,
+            show_pinned: true,
             linked: None,
             section_at: None,
             strip: Strip::Elevation,

@@ -76,6 +76,8 @@ pub enum Edit {
         /// The changes.
         edits: Vec<Self>,
     },
+    /// Replaces the whole project by another layout of it.
+    SetLayout(Box<Project>),
     /// Replaces the screw sizes on hand.
     SetDrawer(BTreeSet<ThreadSize>),
 }
@@ -117,6 +119,7 @@ impl Edit {
             Self::SetLocked { locked: true, .. } => "lock",
             Self::SetLocked { locked: false, .. } => "unlock",
             Self::SetVariants(..) => "change variants",
+            Self::SetLayout(..) => "switch layout",
             Self::Several { label, .. } => label,
         }
     }
@@ -195,6 +198,7 @@ impl Project {
                 }
             }
             Edit::SetVariants(variants) => self.variants.clone_from(variants),
+            Edit::SetLayout(layout) => self.clone_from(layout),
             Edit::Several { edits, .. } => {
                 for edit in edits {
                     self.apply(edit)?;

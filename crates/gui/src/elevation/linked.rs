@@ -34,7 +34,7 @@ pub(super) fn linked_ui(
     let pointed_mm = response.hover_pos().map(|at| side.along_at(at.x));
     let here = pointed_mm.filter(|along_mm| (0.0..=axis.length_mm).contains(along_mm));
     let place = here.and_then(|along_mm| axis.plan_point(along_mm));
-    view.linked = place;
+    view.linked = place.or(view.linked);
     if response.clicked()
         && let Some(place) = place
     {

@@ -19,7 +19,7 @@ pub(crate) use forces::{ForceScale, arrow};
 pub(crate) use frame::to_px;
 pub(crate) use left::is_worth_saying;
 pub(crate) use linked::{label as cursor_label, place_words};
-pub(crate) use runs::along;
+pub(crate) use runs::{along, chooser_ui, shown as run_shown};
 
 use crate::action::{Action, Command};
 use crate::camera::Camera;
@@ -35,7 +35,7 @@ const PLAY_S: f64 = 6.0;
 const SLIDER_LINEAR_MM: f64 = 0.01;
 
 /// Narrower than this the controls take two rows, points.
-const ONE_ROW_PX: f32 = 930.0;
+const ONE_ROW_PX: f32 = 915.0;
 
 /// Width of the list of runs with its name, where there are several, points.
 const CHOOSER_PX: f32 = 150.0;
@@ -45,7 +45,6 @@ const EJECTED_PX: f32 = 115.0;
 
 /// The strip under the plan: the side elevation or the section.
 pub(crate) fn strip_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
-    view.linked = None;
     match view.strip {
         Strip::Elevation => elevation_ui(ui, session, view),
         Strip::Section => {

@@ -18,7 +18,7 @@ const TOUCH_MM: f64 = 1e-6;
 const SAME_MEETING: f64 = 1.0;
 
 /// The run shown, as an index into the axes: the one chosen, else that of the selection, else the longest.
-pub(super) fn shown(session: &Session, opening: &Opening, view: &ViewState) -> usize {
+pub(crate) fn shown(session: &Session, opening: &Opening, view: &ViewState) -> usize {
     let index_of = |run: Id| opening.axes.iter().position(|axis| axis.run == run);
     let of_selection = || session.selection().iter().find_map(|id| index_of(run_of(session, opening, *id)?));
     let longest = || {
@@ -141,7 +141,7 @@ fn crossings(axis: &Axis, other: &Axis) -> Vec<f64> {
 }
 
 /// The list from which the run is chosen; nothing for a part of one run.
-pub(super) fn chooser_ui(ui: &mut Ui, session: &Session, opening: &Opening, view: &mut ViewState) {
+pub(crate) fn chooser_ui(ui: &mut Ui, session: &Session, opening: &Opening, view: &mut ViewState) {
     if opening.axes.len() < 2 {
         return;
     }

@@ -1,20 +1,21 @@
 //! Curves against the opening: the total pull of both halves; and what all charts look like.
 
 use egui::{Color32, Response, Sense, Shape, Stroke, Ui, vec2};
-use egui_plot::{AxisHints, GridInput, GridMark, Line, LineStyle, Plot, PlotPoints, VLine};
+use egui_plot::{AxisHints, GridInput, GridMark, HoverPosition, Line, LineStyle, Plot, PlotPoints, VLine};
 use keepside_engine::Opening;
 use keepside_engine::opening::Frame;
 use keepside_session::Session;
 
-use crate::elevation::sentence;
+use crate::elevation::{frame_between, sentence};
 use crate::look::Palette;
+use crate::units::Unit;
 use crate::view::ViewState;
 
 /// Smallest opening drawn on the logarithmic axis, mm.
 const LEAST_MM: f64 = 0.001;
 
 /// The newest opening, or a sentence saying why there is none.
-fn opening<'a>(ui: &mut Ui, session: &'a Session) -> Option<&'a Opening> {
+pub(super) fn opening<'a>(ui: &mut Ui, session: &'a Session) -> Option<&'a Opening> {
     match session.results().opening() {
         Some(Ok(opening)) => return Some(opening),
         Some(Err(reason)) => ui.label(sentence(&reason.to_string())),
@@ -23,8 +24,8 @@ fn opening<'a>(ui: &mut Ui, session: &'a Session) -> Option<&'a Opening> {
     None
 }
 
-/// Total pull of each half against the opening, with a mark at the opening shown.
-pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &ViewState) {
+/// Total pull of each half against the opening, with a mark at the opening shown. A click shows another.
+pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
     let Some(opening) = opening(ui, session) else { return };
     let palette = Palette::of(ui);
     // The logarithmic axis has no place for what lies below its beginning.
@@ -33,12 +34,27 @@ pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &ViewState) {
         shown.map(|frame| [frame.opening_mm.log10(), pull(frame)]).collect()
     };
     ui.horizontal_wrapped(|ui| {
-        key_ui(ui, "moving half", palette.moving, false);
-        key_ui(ui, "fixed half", palette.fixed, true);
-        key_ui(ui, "opening shown", palette.accent, false);
+        let now = frame_between(opening, view.opening_mm);
+        let pulls = |pull: fn(&Frame) -> f64| now.as_ref().map_or(0.0, pull);
+        key_ui(ui, &format!("moving half {:.1} N", pulls(|now| now.moving_n)), palette.moving, false);
+        key_ui(ui, &format!("fixed half {:.1} N", pulls(|now| now.fixed_n)), palette.fixed, true);
+        key_ui(ui, &format!("at {}", Unit::of(ui).length(view.opening_mm)), palette.accent, false);
     });
     let opening_axis = AxisHints::new_x().label("opening, mm").formatter(|mark, _| decade(mark.value));
-    plot("balance", opening_axis).x_grid_spacer(|input| decades(input.bounds)).show(ui, |plot| {
+    let unit = Unit::of(ui);
+    let words = move |at: &HoverPosition<'_>| {
+        let opened = |log10: f64| unit.length(10.0_f64.powf(log10));
+        Some(match at {
+            HoverPosition::NearDataPoint { plot_name, position, .. } if !plot_name.is_empty() => {
+                format!("{plot_name} pulls {:.1} N at {} opening", position.y, opened(position.x))
+            }
+            HoverPosition::NearDataPoint { position, .. } | HoverPosition::Elsewhere { position } => {
+                format!("{} opening, {:.1} N", opened(position.x), position.y)
+            }
+        })
+    };
+    let spacer = |input: GridInput| decades(input.bounds);
+    let shown = plot("balance", opening_axis).x_grid_spacer(spacer).label_formatter(words).show(ui, |plot| {
         let moving = points(|frame| frame.moving_n);
         let fixed = points(|frame| frame.fixed_n);
         plot.line(Line::new("moving half", moving).color(palette.moving).width(2.0));
@@ -49,6 +65,11 @@ pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &ViewState) {
             plot.vline(VLine::new("opening shown", at).color(palette.accent));
         }
     });
+    if let Some(at) = shown.response.interact_pointer_pos().filter(|_| shown.response.clicked()) {
+        let stroke_mm = session.document().press.stroke_mm;
+        view.opening_mm = 10.0_f64.powf(shown.transform.value_from_position(at).x).min(stroke_mm);
+        view.playing_s = None;
+    }
 }
 
 /// A plot that stays where it is, with pulls upwards.

@@ -1,5 +1,6 @@
 //! The panels round the drawing. Each reads the session and returns what the user did.
 
+pub(crate) mod bending;
 pub(crate) mod charts;
 mod display;
 mod drawer;
@@ -10,6 +11,7 @@ pub(crate) mod findings;
 pub(crate) mod holds;
 pub(crate) mod inspector;
 mod item_fields;
+pub(crate) mod layouts;
 mod limits_fields;
 pub(crate) mod note_fields;
 mod project_fields;

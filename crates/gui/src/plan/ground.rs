@@ -74,7 +74,7 @@ fn grid(canvas: &Canvas<'_>, area: egui::Rect, snap_mm: f64) {
 pub(super) fn scale_bar(canvas: &Canvas<'_>) {
     let unit = Unit::of(canvas.ui);
     let length_mm = unit.round_step_mm(canvas.camera.mm(60.0));
-    let from = canvas.rect.left_bottom() + egui::vec2(12.0, -10.0);
+    let from = canvas.rect.left_bottom() + egui::vec2(12.0 + super::ruler::RULER_PX, -10.0);
     let to = from + egui::vec2(canvas.camera.px(length_mm), 0.0);
     let stroke = Stroke::new(1.5, canvas.palette.ink_soft);
     canvas.painter.line_segment([from, to], stroke);

@@ -50,7 +50,7 @@ pub(super) fn forces(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
         any = true;
     }
     if any {
-        let corner = canvas.rect.left_bottom() + vec2(112.0, -30.0);
+        let corner = canvas.rect.left_bottom() + vec2(130.0, -30.0);
         scale.state(&canvas.painter, canvas.palette, corner);
     }
 }

@@ -3,6 +3,7 @@
 mod dimension;
 mod ejector;
 mod gaps;
+mod ghost;
 mod ground;
 mod interact;
 mod items;
@@ -68,6 +69,7 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     let canvas = Canvas { ui, painter: ui.painter_at(rect), rect, camera, palette: Palette::of(ui) };
     ground::draw(&canvas, project, view);
     part::draw(&canvas, session);
+    ghost::draw(&canvas, view);
     items::draw(&canvas, session);
     gaps::draw(&canvas, session, view);
     dimension::draw(&canvas, session, view);

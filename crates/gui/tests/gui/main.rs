@@ -7,6 +7,7 @@ mod ejectors;
 mod features;
 mod files;
 mod harness;
+mod layouts;
 mod panels;
 mod pull_off;
 mod runs;

@@ -4,7 +4,8 @@ use egui::{
     Color32, EventFilter, Key, Modifiers, Pos2, Response, Role, Sense, Stroke, Ui, Vec2, WidgetInfo, vec2,
 };
 use egui_plot::{
-    AxisHints, Line, LineStyle, MarkerShape, PlotBounds, PlotPoint, PlotPoints, PlotTransform, Points,
+    AxisHints, HoverPosition, Line, LineStyle, MarkerShape, PlotBounds, PlotPoint, PlotPoints, PlotTransform,
+    Points,
 };
 
 use super::subject::tidy;
@@ -34,6 +35,8 @@ pub(super) struct Chart<'a> {
     pub(super) lines: Vec<Drawn<'a>>,
     /// Working points: place, colour, and whether they are round.
     pub(super) marks: Vec<((f64, f64), Color32, bool)>,
+    /// Where the holds are at the opening shown: travel and pull.
+    pub(super) now: Vec<((f64, f64), Color32)>,
     /// Points that can be moved, with their numbers from 1.
     pub(super) handles: Vec<(usize, (f64, f64))>,
     pub(super) height: f32,
@@ -116,6 +119,7 @@ pub(super) fn chart_ui(ui: &mut Ui, chart: &Chart<'_>, grab: &mut Option<Grab>) 
         .custom_x_axes(vec![travel_axis])
         .custom_y_axes(vec![pull_axis])
         .x_grid_spacer(|input| even(&input))
+        .label_formatter(|at| Some(hover_words(at, chart.unit)))
         .height(chart.height)
         .show(ui, |plot| {
             plot.set_plot_bounds(extent.bounds());
@@ -123,6 +127,11 @@ pub(super) fn chart_ui(ui: &mut Ui, chart: &Chart<'_>, grab: &mut Option<Grab>) 
                 let points: PlotPoints<'_> = line.points.iter().map(|&(x, y)| [x, y]).collect();
                 let style = if line.dashed { LineStyle::dashed_dense() } else { LineStyle::Solid };
                 plot.line(Line::new(line.name, points).color(line.ink).width(2.0).style(style));
+            }
+            for &((travel_mm, pull), ink) in &chart.now {
+                let mark =
+                    Points::new("at the opening shown", vec![[travel_mm, pull]]).shape(MarkerShape::Plus);
+                plot.points(mark.radius(2.2 * MARK_PX).color(ink));
             }
             for &((travel_mm, pull), ink, round) in &chart.marks {
                 // The corners of a diamond show behind a circle in the same place.
@@ -135,6 +144,15 @@ pub(super) fn chart_ui(ui: &mut Ui, chart: &Chart<'_>, grab: &mut Option<Grab>) 
             }
         });
     handles_ui(ui, chart, &shown.transform, extent, grab)
+}
+
+/// The numbers where the pointer is.
+fn hover_words(at: &HoverPosition<'_>, unit: &str) -> String {
+    let (name, position) = match at {
+        HoverPosition::NearDataPoint { plot_name, position, .. } => (format!("{plot_name}: "), position),
+        HoverPosition::Elsewhere { position } => (String::new(), position),
+    };
+    format!("{name}{:.2} {unit} after {:.3} mm", position.y, position.x)
 }
 
 fn handles_ui(

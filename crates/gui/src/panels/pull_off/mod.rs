@@ -12,16 +12,17 @@ mod table;
 use std::collections::BTreeSet;
 
 use egui::{Button, Color32, ComboBox, RichText, ScrollArea, Sense, Shape, Stroke, TextEdit, Ui, vec2};
-use keepside_engine::opening::{HoldOutcome, HoldState, What};
+use keepside_engine::opening::{HoldOutcome, HoldState, ShapePoint, What};
 use keepside_model::{Edit, Half, Id, Project, PullOff, bounds};
 use keepside_session::{Progress, Session};
 
 use super::charts::key_ui;
 use super::fields::Fields;
 use crate::action::Action;
-use crate::elevation::sentence;
+use crate::elevation::{frame_between, sentence};
 use crate::look::Palette;
 use crate::look::icons::{Icon, icon_ui};
+use crate::units::Unit;
 use crate::view::{Tab, ViewState};
 use chart::{Chart, Drawn, Grab, MARK_PX, chart_ui};
 use edit::{put, row_changed, touched};
@@ -105,11 +106,23 @@ pub(crate) fn pull_off_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) 
         let computed = subject::computed(session, what);
         let outcomes = subject::outcomes(session, what);
         facts_ui(ui, session, what, &computed, &outcomes);
+        for (travel_mm, pull_n) in working_points(session, &outcomes, view.opening_mm) {
+            let opened = Unit::of(ui).length(view.opening_mm);
+            ui.label(format!("+ at {opened} opening: travelled {travel_mm:.2} mm, pulls {pull_n:.1} N"));
+        }
         let used = measured.map(PullOff::points).or(computed.first().map(|curve| &*curve.points));
         if used.is_none() {
             ui.weak(nothing_words(what));
         } else {
-            let chart = chart(ui, session, what, &computed, &outcomes, (room * 0.5).clamp(150.0, 420.0));
+            let chart = chart(
+                ui,
+                session,
+                what,
+                &computed,
+                &outcomes,
+                (room * 0.5).clamp(150.0, 420.0),
+                view.opening_mm,
+            );
             let touch = chart_ui(ui, &chart, &mut view.curve.grab);
             actions
                 .extend(touch.into_iter().flat_map(|touch| touched(session, &mut view.curve, what, touch)));
@@ -266,6 +279,7 @@ fn chart<'a>(
     computed: &'a [Computed],
     outcomes: &[&HoldOutcome],
     height: f32,
+    opening_mm: f64,
 ) -> Chart<'a> {
     let palette = Palette::of(ui);
     let project = session.document();
@@ -293,7 +307,30 @@ fn chart<'a>(
         (None, What::Vacuum) => vec![(3, (project.holds.air_gap_mm, project.holds.vacuum_mpa))],
         (None, _) => Vec::new(),
     };
-    Chart { unit: subject::unit(what), lines, marks, handles, height }
+    let now = working_points(session, outcomes, opening_mm);
+    let now = now.into_iter().map(|point| (point, palette.ink)).collect();
+    Chart { unit: subject::unit(what), lines, marks, now, handles, height }
+}
+
+/// Travel and pull of holds that stand at one place, at an opening.
+fn working_points(session: &Session, outcomes: &[&HoldOutcome], opening_mm: f64) -> Vec<(f64, f64)> {
+    let Some(Ok(opening)) = session.results().opening() else { return Vec::new() };
+    let Some(frame) = frame_between(opening, opening_mm) else { return Vec::new() };
+    let point = |hold: &&HoldOutcome| {
+        let index = opening.holds.iter().position(|other| other.name == hold.name)?;
+        let (run, along_mm) = hold.on.filter(|_| hold.name.what.item().is_some())?;
+        let axis = opening.axes.iter().position(|axis| axis.run == run)?;
+        let distance = |point: &&ShapePoint| (f64::from(point.along_mm) - along_mm).abs();
+        let shape = frame.shapes.get(axis)?.iter();
+        let nearest = shape.min_by(|a, b| distance(a).total_cmp(&distance(b)))?;
+        let off_fixed_mm = f64::from(nearest.z_mm);
+        let travel_mm = match hold.name.half {
+            Half::Fixed => off_fixed_mm,
+            Half::Moving => opening_mm - off_fixed_mm,
+        };
+        Some((travel_mm.max(0.0), f64::from(*frame.pulls_n.get(index)?)))
+    };
+    outcomes.iter().filter_map(point).collect()
 }
 
 /// What turns a computed curve into a measured one and back.
