@@ -69,9 +69,15 @@ impl App {
 
     fn command(&mut self, ctx: &Context, command: Command) {
         match command {
-            Command::New | Command::Open | Command::OpenPath(_) | Command::Recover | Command::Quit => {
+            Command::New
+            | Command::Demo
+            | Command::Open
+            | Command::OpenPath(_)
+            | Command::Recover
+            | Command::Quit => {
                 self.unless_unsaved(ctx, command);
             }
+            Command::FirstPage => self.first_page = Some(crate::first::FirstPage::default()),
             Command::Save => self.save(ctx, None),
             Command::SaveAs => self.ask_path(Purpose::SaveAs, None),
             Command::Earlier => self.list_earlier(),
@@ -93,6 +99,7 @@ impl App {
             }
             Command::Escape => self.escape(ctx),
             Command::Nudge { by, fine, repeated } => self.nudge(by, fine, repeated),
+            Command::Step { forwards } => self.step(forwards),
             Command::Fit => self.view.camera = None,
             Command::ZoomIn => self.zoom(ZOOM),
             Command::ZoomOut => self.zoom(1.0 / ZOOM),
@@ -125,6 +132,22 @@ impl App {
         match pinned {
             Ok(pinned) => self.view.pinned = Some(pinned),
             Err(error) => self.toasts.error(format!("nothing can be compared: {error}")),
+        }
+    }
+
+    /// Selects the next thing on the plan by its number, or the one before, and brings it into view.
+    fn step(&mut self, forwards: bool) {
+        let ids = self.session.document().ids();
+        let selected = self.session.selection();
+        let next = if forwards {
+            let after = selected.last().and_then(|last| ids.iter().find(|id| *id > last));
+            after.or(ids.first())
+        } else {
+            let before = selected.first().and_then(|first| ids.iter().rfind(|id| *id < first));
+            before.or(ids.last())
+        };
+        if let Some(&id) = next {
+            self.show_place(vec![id], None);
         }
     }
 

@@ -36,6 +36,10 @@ pub enum Action {
 #[expect(missing_docs, reason = "the names say it")]
 pub enum Command {
     New,
+    /// Opens the demo project.
+    Demo,
+    /// Shows the page that explains what it is about.
+    FirstPage,
     Open,
     /// Opens this file.
     OpenPath(PathBuf),
@@ -60,6 +64,10 @@ pub enum Command {
         fine: bool,
         repeated: bool,
     },
+    /// Selects the next thing on the plan, or the one before.
+    Step {
+        forwards: bool,
+    },
     Fit,
     ZoomIn,
     ZoomOut,
@@ -80,7 +88,7 @@ pub enum Command {
 }
 
 /// Keys that work wherever the focus is, most specific first.
-const EVERYWHERE: [(KeyboardShortcut, Command); 8] = [
+const EVERYWHERE: [(KeyboardShortcut, Command); 9] = [
     (shortcut(CTRL_SHIFT, Key::S), Command::SaveAs),
     (shortcut(CTRL_SHIFT, Key::Z), Command::Redo),
     (shortcut(Modifiers::COMMAND, Key::Y), Command::Redo),
@@ -88,6 +96,7 @@ const EVERYWHERE: [(KeyboardShortcut, Command); 8] = [
     (shortcut(Modifiers::COMMAND, Key::N), Command::New),
     (shortcut(Modifiers::COMMAND, Key::O), Command::Open),
     (shortcut(Modifiers::COMMAND, Key::S), Command::Save),
+    (shortcut(Modifiers::COMMAND, Key::E), Command::Export),
     (shortcut(Modifiers::COMMAND, Key::Q), Command::Quit),
 ];
 
@@ -151,6 +160,8 @@ fn on_canvas(event: &egui::Event) -> Option<Command> {
         Key::ArrowRight => nudge(1.0, 0.0),
         Key::ArrowUp => nudge(0.0, 1.0),
         Key::ArrowDown => nudge(0.0, -1.0),
+        Key::CloseBracket => Some(Command::Step { forwards: true }),
+        Key::OpenBracket => Some(Command::Step { forwards: false }),
         Key::Delete => Some(Command::Delete),
         Key::Escape => Some(Command::Escape),
         Key::Plus | Key::Equals => Some(Command::ZoomIn),

@@ -9,7 +9,9 @@ use crate::action::{self, Action, Command};
 use crate::compare::Compare;
 use crate::dialogs::{Dialog, Dialogs};
 use crate::files::{First, Jobs, first_project};
-use crate::look;
+use crate::first::{FirstPage, Next, first_page_ui};
+use crate::look::{self, letters::Letters};
+use crate::measure::{self, Measure};
 use crate::panels::{
     bending, charts, findings, holds, inspector, layouts, pull_off, status, strip, toolbar, verdict,
 };
@@ -29,9 +31,15 @@ pub struct Start {
     pub config: Option<PathBuf>,
     /// Folder for recovery files and earlier states; nothing is kept against a crash without.
     pub state: Option<PathBuf>,
-    /// File to which the places of everything on the plan are written once, for tests that drive the
-    /// real window by mouse.
+    /// Whether the first page is shown.
+    pub first_page: bool,
+    /// File to which the places of everything on the plan are written, for tests that drive the real
+    /// window by mouse.
     pub list_places: Option<PathBuf>,
+    /// A project made up with so many keying features, in place of the demo.
+    pub crowd: Option<usize>,
+    /// Frame times to be measured; the window is at rest after it.
+    pub measure: Option<measure::Wanted>,
 }
 
 /// The editor.
@@ -50,7 +58,12 @@ pub struct App {
     pub(crate) quitting: bool,
     pub(crate) compare: Compare,
     settings: Settings,
+    pub(crate) first_page: Option<FirstPage>,
+    measure: Option<Measure>,
+    letters: Letters,
     list_places: Option<PathBuf>,
+    /// What was written there last.
+    listed: String,
     title: String,
 }
 
@@ -62,7 +75,10 @@ impl App {
     /// The operating system's, if it gives no thread for the analysis.
     pub fn new(ctx: &egui::Context, start: Start, dialogs: Box<dyn Dialogs>) -> std::io::Result<Self> {
         look::apply(ctx);
-        let First { project, path, stamp, error } = first_project(start.project.as_deref());
+        let First { project, path, stamp, error } = match start.crowd {
+            Some(count) => First::new(measure::crowd(count)),
+            None => first_project(start.project.as_deref()),
+        };
         let mut recent = Recent::load(start.config.as_deref());
         if let Some(path) = &path {
             recent.add(path);
@@ -89,7 +105,11 @@ impl App {
             quitting: false,
             compare: Compare::default(),
             settings,
+            first_page: start.first_page.then(FirstPage::default),
+            measure: start.measure.map(Measure::new),
+            letters: Letters::default(),
             list_places: start.list_places,
+            listed: String::new(),
             title: String::new(),
         })
     }
@@ -148,15 +168,42 @@ impl App {
         }
     }
 
-    /// Writes where everything is, once the first results are on the screen.
+    /// The first page, unless a question has to be answered before.
+    fn first_page_ui(&mut self, ctx: &egui::Context) {
+        if self.dialog.is_some() {
+            return;
+        }
+        let Some(mut page) = self.first_page.take() else { return };
+        match first_page_ui(ctx, &mut page, self.recent.paths()) {
+            Some(Next::Do(command)) => self.act(ctx, Action::Command(command)),
+            Some(Next::Close) => {}
+            None => self.first_page = Some(page),
+        }
+    }
+
+    /// After the last frame that is measured the results are written, and the window is left at rest.
+    fn end_measure(&mut self, ctx: &egui::Context) {
+        if let Some((file, results)) = self.measure.as_mut().and_then(|measure| measure.end(ctx)) {
+            self.measure = None;
+            if let Err(error) = write_whole(&file, &results) {
+                self.toasts.error(format!("{error}: {}", file.display()));
+            }
+        }
+    }
+
+    /// Writes where everything is, as soon as results are on the screen, and again whenever it is elsewhere.
     fn write_places(&mut self, ctx: &egui::Context) {
         if !self.is_settled() {
             return;
         }
         if let (Some(camera), Some(rect), Some(file)) =
-            (self.view.camera, self.view.plan_rect, self.list_places.take())
+            (self.view.camera, self.view.plan_rect, self.list_places.clone())
         {
             let text = plan::places(self.session.document(), camera, rect, ctx.pixels_per_point());
+            if text == self.listed {
+                return;
+            }
+            self.listed.clone_from(&text);
             if let Err(error) = write_whole(&file, &text) {
                 self.toasts.error(format!("{error}: {}", file.display()));
             }
@@ -225,6 +272,12 @@ impl eframe::App for App {
         self.guard_closing(ctx);
     }
 
+    fn raw_input_hook(&mut self, _ctx: &egui::Context, raw: &mut egui::RawInput) {
+        if let Some(measure) = &self.measure {
+            measure.input(raw, measure::scene(self.session.document(), &self.view));
+        }
+    }
+
     fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
         self.end_work();
     }
@@ -232,8 +285,11 @@ impl eframe::App for App {
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         let ctx = ui.ctx().clone();
         self.view.unit.show(&ctx);
+        if let Some(measure) = &mut self.measure {
+            measure.begin();
+        }
         let mut actions = Vec::new();
-        if self.dialog.is_none() {
+        if self.dialog.is_none() && self.first_page.is_none() {
             actions.extend(dropped_files(&ctx));
             actions.extend(action::from_keys(&ctx, self.view.item_focused).into_iter().map(Action::Command));
         }
@@ -243,10 +299,15 @@ impl eframe::App for App {
             self.act(&ctx, action);
         }
         self.dialog_ui(&ctx);
+        self.first_page_ui(&ctx);
+        if let Some(words) = self.letters.news(&ctx, self.session.document()) {
+            self.toasts.error(words);
+        }
         self.toasts.show(&ctx);
         self.update_title(&ctx);
         self.write_places(&ctx);
         self.settings.keep(&ctx, &self.view);
+        self.end_measure(&ctx);
         if any {
             // What was done shows in the panels that were drawn before it.
             ctx.request_repaint();

@@ -68,6 +68,13 @@ impl App {
     pub(crate) fn at_once(&mut self, ctx: &Context, command: Command) {
         match command {
             Command::New => self.show_project(Project::blank(), None, None),
+            Command::Demo => {
+                let demo = demo::project();
+                // What has been computed of it already is not thrown away.
+                if self.session.path().is_some() || **self.session.document() != demo {
+                    self.show_project(demo, None, None);
+                }
+            }
             Command::Recover => self.recover(),
             Command::Open => self.ask_path(Purpose::Open, None),
             Command::OpenPath(path) => {
@@ -270,6 +277,13 @@ pub(crate) struct First {
     pub(crate) stamp: Option<Stamp>,
     /// What went wrong.
     pub(crate) error: Option<String>,
+}
+
+impl First {
+    /// A project that no file holds.
+    pub(crate) const fn new(project: Project) -> Self {
+        Self { project, path: None, stamp: None, error: None }
+    }
 }
 
 /// The project that the editor starts on: the one at `path`, or the demo.

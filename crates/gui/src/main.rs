@@ -2,8 +2,9 @@
 
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::time::Instant;
 
-use keepside_app::{Start, open_window};
+use keepside_app::{Start, Wanted, open_window};
 
 const HELP: &str = "\
 Keepside: lays out what keeps a moulding on the moving half.
@@ -11,7 +12,9 @@ Keepside: lays out what keeps a moulding on the moving half.
 usage: keepside [PROJECT]
 
   PROJECT             project file to open; the demo project without one
-  --list-places FILE  write where everything on the plan is on the screen, once, for tests
+  --list-places FILE  write where everything on the plan is on the screen, for tests
+  --crowd N           a project made up with N keying features, for tests
+  --measure FILE      measure frame times, write them there, for tests
   --help              this text
   --version           the version
 
@@ -24,7 +27,7 @@ enum Asked {
     Wrong(String),
 }
 
-fn read(arguments: impl Iterator<Item = std::ffi::OsString>) -> Asked {
+fn read(arguments: impl Iterator<Item = std::ffi::OsString>, since: Instant) -> Asked {
     let (config, state) = (keepside_store::config_dir(), keepside_store::state_dir());
     let mut start = Start { config, state, ..Start::default() };
     let mut arguments = arguments;
@@ -36,6 +39,14 @@ fn read(arguments: impl Iterator<Item = std::ffi::OsString>) -> Asked {
                 Some(file) => start.list_places = Some(PathBuf::from(file)),
                 None => return Asked::Wrong("--list-places needs a file".to_owned()),
             },
+            Some("--crowd") => match arguments.next().and_then(|count| count.to_str()?.parse().ok()) {
+                Some(count) => start.crowd = Some(count),
+                None => return Asked::Wrong("--crowd needs a number".to_owned()),
+            },
+            Some("--measure") => match arguments.next() {
+                Some(file) => start.measure = Some(Wanted { file: PathBuf::from(file), since }),
+                None => return Asked::Wrong("--measure needs a file".to_owned()),
+            },
             Some(option) if option.starts_with("--") => {
                 return Asked::Wrong(format!("unknown option {option}; see --help"));
             }
@@ -45,13 +56,15 @@ fn read(arguments: impl Iterator<Item = std::ffi::OsString>) -> Asked {
             _ => start.project = Some(PathBuf::from(argument)),
         }
     }
+    start.first_page = start.project.is_none() && start.crowd.is_none();
     Asked::Window(start)
 }
 
 #[expect(clippy::print_stdout, clippy::print_stderr, reason = "a program speaks on its streams")]
 fn main() -> ExitCode {
+    let since = Instant::now();
     env_logger::init();
-    match read(std::env::args_os().skip(1)) {
+    match read(std::env::args_os().skip(1), since) {
         Asked::Print(text) => {
             println!("{text}");
             ExitCode::SUCCESS

@@ -1,5 +1,6 @@
 //! What is known about the project at this moment: fresh where it can be, else the last known.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use keepside_engine::opening::{HoldName, Stripping};
@@ -36,6 +37,8 @@ pub struct Results {
     first: u64,
     layout: Option<(u64, Arc<Layout>)>,
     opened: Option<(u64, Analysis)>,
+    /// Of each finding of that analysis, whether its layout has it as well.
+    of_layout: Vec<bool>,
     /// Message of the panic that ended the analysis of this revision.
     panic: Option<(u64, String)>,
 }
@@ -97,17 +100,17 @@ impl Results {
         let mut all = Vec::new();
         match (&self.opened, &self.layout) {
             (Some((of, analysis)), _) if *of == revision => {
-                let stands = |finding| !analysis.settling || analysis.layout.findings.contains(finding);
-                all.extend(analysis.findings.iter().map(|finding| (finding, stands(finding))));
+                let each = analysis.findings.iter().zip(&self.of_layout);
+                all.extend(each.map(|(finding, of_layout)| (finding, !analysis.settling || *of_layout)));
             }
             (opened, layout) => {
                 if let Some((of, layout)) = layout {
                     all.extend(layout.findings.iter().map(|finding| (finding, *of == revision)));
                 }
                 if let Some((_, analysis)) = opened {
-                    let of_run = analysis.findings.iter();
-                    let of_run = of_run.filter(|finding| !analysis.layout.findings.contains(finding));
-                    all.extend(of_run.map(|finding| (finding, false)));
+                    let each = analysis.findings.iter().zip(&self.of_layout);
+                    let of_run = each.filter(|(_, of_layout)| !**of_layout);
+                    all.extend(of_run.map(|(finding, _)| (finding, false)));
                 }
             }
         }
@@ -136,11 +139,23 @@ impl Results {
                 }
                 self.set_layout(revision, Arc::clone(&analysis.layout));
                 if analysis.opening.is_some() {
+                    self.of_layout = of_layout(&analysis);
                     self.opened = Some((revision, analysis));
                 }
             }
         }
     }
+}
+
+/// Of each finding, whether the layout has it as well. There may be thousands: found by what they say first.
+fn of_layout(analysis: &Analysis) -> Vec<bool> {
+    let mut by_words: BTreeMap<&str, Vec<&Finding>> = BTreeMap::new();
+    for finding in &analysis.layout.findings {
+        by_words.entry(&finding.message).or_default().push(finding);
+    }
+    let has =
+        |finding: &Finding| by_words.get(&*finding.message).is_some_and(|alike| alike.contains(&finding));
+    analysis.findings.iter().map(has).collect()
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 
 pub(crate) mod hatch;
 pub(crate) mod icons;
+pub(crate) mod letters;
 mod palette;
 
 use std::sync::Arc;

@@ -49,8 +49,8 @@ static LIGHT: Palette = Palette {
     rule: rgb(0xC9_C4B8),
     ink: rgb(0x26_2B30),
     ink_soft: rgb(0x55_5B61),
-    accent: rgb(0x1F_7A72),
-    accent_soft: rgb(0xB5_D9D3),
+    accent: rgb(0x17_6A62),
+    accent_soft: rgb(0xC6_E4DF),
     canvas: rgb(0xE3_E1DB),
     plate: rgb(0xF8_F7F3),
     plate_edge: rgb(0x7C_7A72),
@@ -60,7 +60,7 @@ static LIGHT: Palette = Palette {
     plastic_edge: rgb(0x3D_3A33),
     hole: rgb(0xC2_BEB4),
     moving: rgb(0x0B_67A8),
-    fixed: rgb(0xC6_5A11),
+    fixed: rgb(0xA6_480A),
     bridging: rgb(0x8E_4A9C),
     free: rgb(0x6E_7276),
     good: rgb(0x17_6B36),
@@ -78,13 +78,13 @@ static DARK: Palette = Palette {
     ink: rgb(0xE6_E4DF),
     ink_soft: rgb(0xA7_AAAC),
     accent: rgb(0x5F_C2B6),
-    accent_soft: rgb(0x22_5B55),
+    accent_soft: rgb(0x12_3F3A),
     canvas: rgb(0x17_191B),
     plate: rgb(0x2A_2E31),
     plate_edge: rgb(0x8C_9297),
     grid: rgb(0x32_373A),
     grid_strong: rgb(0x40_464A),
-    plastic: rgb(0x5D_5A50),
+    plastic: rgb(0x55_5249),
     plastic_edge: rgb(0xD8_D4C8),
     hole: rgb(0x12_1416),
     moving: rgb(0x5A_AEE8),
@@ -163,12 +163,26 @@ mod tests {
     fn text_is_legible_in_both_themes() {
         // WCAG 2.1, success criterion 1.4.3: at least 4.5 for text.
         for palette in [&LIGHT, &DARK] {
-            for back in [palette.panel, palette.field, palette.band] {
+            // Words of either half stand on panels and on the ground of the drawings.
+            for back in [palette.panel, palette.field, palette.canvas, palette.plate, palette.band] {
                 for ink in [palette.ink, palette.ink_soft, palette.good, palette.warning, palette.fault] {
                     assert!(contrast(ink, back) >= 4.5, "{ink:?} on {back:?}: {:.2}", contrast(ink, back));
                 }
             }
-            assert!(contrast(palette.ink, palette.accent_soft) >= 4.5);
+            let on_buttons = [palette.button, palette.button_over, palette.accent_soft];
+            for back in on_buttons {
+                assert!(contrast(palette.ink, back) >= 4.5, "{back:?}");
+            }
+            // A finding that is selected, and its greyed words.
+            for ink in [palette.ink_soft, palette.fault, palette.warning] {
+                let back = palette.accent_soft;
+                assert!(contrast(ink, back) >= 4.5, "{ink:?}: {:.2}", contrast(ink, back));
+            }
+            for ink in [palette.moving, palette.fixed, palette.accent] {
+                for back in [palette.panel, palette.field, palette.canvas, palette.plate] {
+                    assert!(contrast(ink, back) >= 4.5, "{ink:?} on {back:?}: {:.2}", contrast(ink, back));
+                }
+            }
         }
     }
 
@@ -179,6 +193,13 @@ mod tests {
             for mark in [palette.moving, palette.fixed, palette.bridging, palette.free, palette.plate_edge] {
                 assert!(contrast(mark, palette.plate) >= 3.0, "{mark:?}");
             }
+            for mark in [palette.accent, palette.plastic_edge, palette.fault] {
+                for back in [palette.panel, palette.canvas, palette.plate, palette.plastic] {
+                    assert!(contrast(mark, back) >= 3.0, "{mark:?} on {back:?}: {:.2}", contrast(mark, back));
+                }
+            }
+            // The edge of a focused button.
+            assert!(contrast(palette.accent, palette.button) >= 3.0);
         }
     }
 }

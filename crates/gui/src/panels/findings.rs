@@ -8,6 +8,12 @@ use crate::action::Action;
 use crate::look::Palette;
 use crate::look::icons::{Icon, icon_ui};
 
+/// More than this are laid out only where they are scrolled into view.
+const LAID_OUT: usize = 60;
+
+/// Height of a finding that has not been in view yet, points.
+const HEIGHT_PX: f32 = 78.0;
+
 /// The list.
 pub(crate) fn findings_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
     let mut actions = Vec::new();
@@ -24,13 +30,27 @@ pub(crate) fn findings_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
         ui.weak(if done { "No findings" } else { "Nothing found so far" });
         return actions;
     }
-    ScrollArea::vertical().id_salt("findings").auto_shrink([false, false]).show(ui, |ui| {
+    let key = ui.make_persistent_id("finding heights");
+    let mut heights: Vec<f32> = ui.data_mut(|data| data.get_temp(key)).unwrap_or_default();
+    heights.resize(findings.len(), HEIGHT_PX);
+    let all = findings.len() <= LAID_OUT;
+    ScrollArea::vertical().id_salt("findings").auto_shrink([false, false]).show_viewport(ui, |ui, seen| {
+        let seen = seen.y_range().expand(seen.height());
+        let (top, width) = (ui.min_rect().top(), ui.available_width());
         for (index, (finding, fresh)) in findings.into_iter().enumerate() {
-            ui.push_id((finding.rule, index), |ui| {
+            let from = ui.cursor().top() - top;
+            let is_seen = seen.intersects(egui::Rangef::new(from, from + heights[index]));
+            if !(all || is_seen) {
+                ui.allocate_space(egui::vec2(width, heights[index]));
+                continue;
+            }
+            let shown = ui.push_id((finding.rule, index), |ui| {
                 actions.extend(finding_ui(ui, session, finding, fresh));
             });
+            heights[index] = shown.response.rect.height();
         }
     });
+    ui.data_mut(|data| data.insert_temp(key, heights));
     actions
 }
 

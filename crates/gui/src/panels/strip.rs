@@ -1,6 +1,8 @@
 //! Stripping: what it takes to push the part off the moving half, and what that does to the part and to
 //! the ejector pins.
 
+use std::collections::BTreeSet;
+
 use egui::{Label, RichText, ScrollArea, Sense, Ui};
 use egui_plot::{AxisHints, Line, PlotPoints};
 use keepside_engine::Severity;
@@ -64,6 +66,13 @@ pub(crate) fn harms(project: &Project, stripping: &Stripping, id: Id) -> bool {
             let buckles = |pin: &Ejector| pin.diameter_mm < load.buckling_mm;
             load.pressure_mpa > load.mark_mpa || project.ejectors.get(&id).is_some_and(buckles)
         })
+}
+
+/// Everything that harms the part when it is stripped.
+pub(crate) fn harmed(project: &Project, stripping: &Stripping) -> BTreeSet<Id> {
+    let features = stripping.features.iter().map(|at| at.item);
+    let ejectors = stripping.ejectors.iter().map(|load| load.item);
+    features.chain(ejectors).filter(|id| harms(project, stripping, *id)).collect()
 }
 
 /// Everything about one stripping. Greyed while a newer one is being computed.

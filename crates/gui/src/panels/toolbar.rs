@@ -23,6 +23,7 @@ pub(crate) fn toolbar_ui(
         ui.menu_button("File", |ui| file_menu(ui, recent, &mut commands));
         ui.menu_button("Edit", |ui| edit_menu(ui, session, &mut commands));
         ui.menu_button("View", |ui| view_menu(ui, view, &mut commands));
+        ui.menu_button("Help", |ui| help_menu(ui, &mut commands));
         ui.separator();
         history_buttons(ui, session, &mut commands);
         ui.separator();
@@ -65,7 +66,7 @@ fn file_menu(ui: &mut Ui, recent: &[PathBuf], commands: &mut Vec<Command>) {
     entry(ui, "Earlier states…", "", Command::Earlier, commands);
     entry(ui, "Recover unsaved work…", "", Command::Recover, commands);
     ui.separator();
-    entry(ui, "Export drilling sheet…", "", Command::Export, commands);
+    entry(ui, "Export drilling sheet…", "Ctrl+E", Command::Export, commands);
     ui.separator();
     entry(ui, "Quit", "Ctrl+Q", Command::Quit, commands);
 }
@@ -84,6 +85,8 @@ fn edit_menu(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
         entry(ui, "Delete selection", "Del", Command::Delete, commands);
     });
     entry(ui, "Select all", "Ctrl+A", Command::SelectAll, commands);
+    entry(ui, "Select the next item", "]", Command::Step { forwards: true }, commands);
+    entry(ui, "Select the item before", "[", Command::Step { forwards: false }, commands);
 }
 
 fn view_menu(ui: &mut Ui, view: &mut ViewState, commands: &mut Vec<Command>) {
@@ -102,6 +105,11 @@ fn view_menu(ui: &mut Ui, view: &mut ViewState, commands: &mut Vec<Command>) {
         }
     }
     display_menu(ui, view);
+}
+
+fn help_menu(ui: &mut Ui, commands: &mut Vec<Command>) {
+    entry(ui, "What it is about…", "", Command::FirstPage, commands);
+    entry(ui, "Open the demo", "", Command::Demo, commands);
 }
 
 fn history_buttons(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {

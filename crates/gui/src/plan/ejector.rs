@@ -1,16 +1,16 @@
 //! Ejector pins in the plan: a ring with ticks outwards, so that shape alone tells them from keying
 //! features and holes; quarters inside for a plain face, grooves for a grooved one.
 
-use egui::{Painter, Pos2, Rect, Shape, Stroke, Vec2, vec2};
+use egui::{Painter, Pos2, Shape, Stroke, Vec2, vec2};
 use glam::DVec2;
-use keepside_engine::outline::plan_diameter_mm;
 use keepside_engine::silhouette;
 use keepside_model::{Ejector, EjectorFace, Id};
 use keepside_session::Session;
 
 use super::Canvas;
+use super::crowd::{Boxes, pin_within};
 use super::items::{
-    disc, feature_tag, harm_mark, mark_selected, run_tag_place, sprue_tag, state_mark, tag, tag_room,
+    feature_tag, harm_mark, mark_selected, run_tag_place, sprue_tag, state_mark, tag, tag_room,
 };
 
 /// Length of the ticks outside the ring, points.
@@ -20,23 +20,25 @@ const TICK_PX: f32 = 4.0;
 pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     let project = session.document();
     // Their tags keep clear of those of the runs, sprues and features, and of one another.
-    let mut taken: Vec<Rect> = Vec::new();
-    for sprue in project.sprues.values() {
-        taken
-            .extend([tag_room(sprue_tag(canvas, project, sprue)), disc(canvas, sprue.at, sprue.diameter_mm)]);
+    let mut taken = Boxes::default();
+    if project.ejectors.is_empty() {
+        return;
     }
-    for feature in project.features.values() {
-        taken.extend([
-            tag_room(feature_tag(canvas, project, feature)),
-            disc(canvas, feature.at, plan_diameter_mm(&feature.kind)),
-        ]);
+    let has_tags = canvas.crowd.has_tags();
+    if has_tags {
+        for sprue in project.sprues.values() {
+            taken.add(tag_room(sprue_tag(canvas, sprue)));
+        }
+        for feature in project.features.values() {
+            taken.add(tag_room(feature_tag(canvas, feature)));
+        }
+        let runs = project.part.runs.values().filter_map(|run| run_tag_place(canvas, run));
+        runs.for_each(|at| taken.add(tag_room(at)));
     }
-    taken.extend(project.part.runs.values().filter_map(|run| run_tag_place(canvas, run)).map(tag_room));
-    taken.extend(project.ejectors.values().map(|ejector| disc(canvas, ejector.at, ejector.diameter_mm)));
-    let pins = project.features.values().map(|feature| feature.at);
-    let pins: Vec<Pos2> =
-        pins.chain(project.ejectors.values().map(|ejector| ejector.at)).map(|at| canvas.at(at)).collect();
     for (&id, ejector) in &project.ejectors {
+        if !canvas.sees(canvas.at(ejector.at), canvas.camera.px(ejector.diameter_mm / 2.0)) {
+            continue;
+        }
         pin(canvas, session, id, ejector);
         let beyond = canvas.camera.px((ejector.diameter_mm / 2.0).max(4.0)).max(2.0);
         // First in a row of their own below the tags of the features.
@@ -46,12 +48,15 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
         let is_free = |place: &&Vec2| {
             let at = canvas.at(ejector.at) + **place;
             // Nearer to another pin it would seem to be that one's.
-            pins.iter().all(|pin| at.distance(*pin) >= place.length() - 0.1)
-                && taken.iter().all(|other| !other.intersects(tag_room(at)))
+            !pin_within(&canvas.crowd, at, place.length() - 0.1)
+                && canvas.crowd.discs.is_free(tag_room(at))
+                && taken.is_free(tag_room(at))
         };
         let at = canvas.at(ejector.at) + *places.iter().find(is_free).unwrap_or(&below);
-        taken.push(tag_room(at));
-        tag(canvas, session, id, at);
+        taken.add(tag_room(at));
+        if has_tags || session.selection().contains(&id) {
+            tag(canvas, session, id, at);
+        }
     }
 }
 
@@ -73,8 +78,8 @@ fn pin(canvas: &Canvas<'_>, session: &Session, id: Id, ejector: &Ejector) {
         EjectorFace::Grooved | EjectorFace::Crossed => grooves(canvas, ejector, at, radius),
     }
     painter.circle_stroke(at, radius, Stroke::new(1.8, palette.moving));
-    harm_mark(canvas, session, id, at, radius);
-    state_mark(canvas, session, id, at, radius);
+    harm_mark(canvas, id, at, radius);
+    state_mark(canvas, id, at, radius);
     mark_selected(canvas, session, id, at, radius + TICK_PX - 2.0);
 }
 

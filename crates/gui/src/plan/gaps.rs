@@ -9,11 +9,15 @@ use keepside_model::{Id, Project};
 use keepside_session::Session;
 
 use super::Canvas;
+use super::crowd::Boxes;
 use super::items::{feature_tag, name_of, sprue_tag, tag_room};
 use crate::view::{Dragged, ViewState};
 
 /// Of what is selected a gap is shown up to this many times what is needed.
 const NEAR: f64 = 4.0;
+
+/// So many gaps get their numbers, the tight ones first: more would only cover one another.
+const MOST_NUMBERS: usize = 400;
 
 /// The gaps, tight ones last and so on top.
 pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
@@ -40,26 +44,30 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
         {
             continue;
         }
-        wanted.push(gap);
+        if canvas.rect.expand(90.0).contains(canvas.at(gap.from_point.midpoint(gap.to_point))) {
+            wanted.push(gap);
+        }
     }
     wanted.sort_by_key(|gap| gap.is_tight());
     for gap in &wanted {
         line(canvas, gap);
     }
-    let mut taken: Vec<Rect> = Vec::new();
+    let mut taken = Boxes::default();
     let ends = wanted.iter().flat_map(|gap| [Some(gap.item), gap.to.item()]).flatten();
     for id in ends.collect::<BTreeSet<Id>>() {
-        taken.extend(tag_of(canvas, session.document(), id).map(tag_room));
+        if let Some(at) = tag_of(canvas, session.document(), id) {
+            taken.add(tag_room(at));
+        }
     }
-    for gap in wanted.iter().rev() {
+    for gap in wanted.iter().rev().take(MOST_NUMBERS) {
         number(canvas, session, gap, &mut taken);
     }
 }
 
 /// Where the tag of a feature or gate stands.
 fn tag_of(canvas: &Canvas<'_>, project: &Project, id: Id) -> Option<Pos2> {
-    let feature = project.features.get(&id).map(|feature| feature_tag(canvas, project, feature));
-    feature.or_else(|| project.sprues.get(&id).map(|sprue| sprue_tag(canvas, project, sprue)))
+    let feature = project.features.get(&id).map(|feature| feature_tag(canvas, feature));
+    feature.or_else(|| project.sprues.get(&id).map(|sprue| sprue_tag(canvas, sprue)))
 }
 
 /// A gap's line: thin with dots at its ends; too tight, thick between two bars, whatever the colour.
@@ -92,7 +100,7 @@ fn way(from: Pos2, to: Pos2) -> Vec2 {
 
 /// A gap's number beside it, where it covers no other; left away where it finds no room and nothing is
 /// wrong.
-fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Vec<Rect>) {
+fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Boxes) {
     let project = session.document();
     let (from, to) = (canvas.at(gap.from_point), canvas.at(gap.to_point));
     let tight = gap.is_tight();
@@ -118,14 +126,13 @@ fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Vec<Rec
         from - beyond,
     ];
     let rect_at = |at: &Pos2| Align2::CENTER_CENTER.anchor_size(*at, galley.size()).expand2(vec2(3.0, 0.0));
-    let is_free =
-        |rect: &Rect| canvas.rect.contains_rect(*rect) && taken.iter().all(|other| !other.intersects(*rect));
+    let is_free = |rect: &Rect| canvas.rect.contains_rect(*rect) && taken.is_free(*rect);
     let rects = places.iter().map(rect_at).collect::<Vec<_>>();
     let Some(rect) = rects.iter().find(|rect| is_free(rect)).or(rects.first().filter(|_| tight)).copied()
     else {
         return;
     };
-    taken.push(rect);
+    taken.add(rect);
     canvas.painter.rect_filled(rect, 2.0, palette.plate.gamma_multiply(0.93));
     if tight {
         canvas.painter.add(Shape::closed_line(

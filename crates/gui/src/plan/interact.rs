@@ -35,6 +35,15 @@ fn grasp_rect(canvas: &Canvas<'_>, project: &Project, id: Id) -> Option<Rect> {
     })
 }
 
+/// The areas in which things can be grasped. What comes later lies on top: notes over features over sprues
+/// over ejectors over vents over holes over runs.
+fn grasp_rects(canvas: &Canvas<'_>, project: &Project) -> Vec<(Id, Rect)> {
+    let runs = project.part.runs.keys().chain(project.holes.keys()).chain(project.vents.keys());
+    let items = runs.chain(project.ejectors.keys()).chain(project.sprues.keys());
+    let items = items.chain(project.features.keys()).chain(project.remarks.keys());
+    items.filter_map(|id| Some((*id, grasp_rect(canvas, project, *id)?))).collect()
+}
+
 /// Every item as something that can be named, clicked and dragged.
 pub(super) fn items_ui(
     canvas: &Canvas<'_>,
@@ -44,22 +53,7 @@ pub(super) fn items_ui(
     actions: &mut Vec<Action>,
 ) {
     let project = session.document();
-    // What is laid down later lies on top: notes over features over sprues over ejectors over vents over
-    // holes over runs.
-    let layers = [
-        ItemKind::Run,
-        ItemKind::Hole,
-        ItemKind::Vent,
-        ItemKind::Ejector,
-        ItemKind::Sprue,
-        ItemKind::Feature,
-        ItemKind::Note,
-    ];
-    let mut rects: Vec<(Id, Rect)> = Vec::new();
-    for kind in layers {
-        let of_kind = project.ids().into_iter().filter(|id| project.kind(*id) == Some(kind));
-        rects.extend(of_kind.filter_map(|id| Some((id, grasp_rect(canvas, project, id)?))));
-    }
+    let rects = grasp_rects(canvas, project);
     // The plan itself may have the keyboard, by Tab, as well as an item on it.
     view.item_focused = background.has_focus();
     for &(id, rect) in &rects {

@@ -8,7 +8,6 @@ use keepside_model::{HoleUse, Id, Item, KeyingFeature, Project, Run, Sprue, Vent
 use keepside_session::{Session, nearest_on_run};
 
 use super::Canvas;
-use crate::panels::strip::harms;
 
 /// What an item is called on the plan, for example "Keying pin K7".
 pub(crate) fn name_of(project: &Project, id: Id) -> String {
@@ -33,6 +32,9 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     let project = session.document();
     for (&id, hole) in &project.holes {
         let (at, radius) = (canvas.at(hole.at), canvas.camera.px(hole.diameter_mm / 2.0));
+        if !canvas.sees(at, radius) {
+            continue;
+        }
         let palette = canvas.palette;
         canvas.painter.circle(at, radius, palette.hole, Stroke::new(1.2, palette.plate_edge));
         if hole.purpose == HoleUse::GuidePin {
@@ -119,6 +121,9 @@ fn to_screen(direction: DVec2) -> Vec2 {
 
 fn draw_sprue(canvas: &Canvas<'_>, session: &Session, id: Id, sprue: &Sprue) {
     let (at, radius) = (canvas.at(sprue.at), canvas.camera.px(sprue.diameter_mm / 2.0).max(2.0));
+    if !canvas.sees(at, radius) {
+        return;
+    }
     let colour = canvas.palette.half(sprue.half);
     canvas.painter.circle_filled(at, radius + 2.5, canvas.palette.plate);
     canvas.painter.circle(at, radius, canvas.palette.plate, Stroke::new(2.0, colour));
@@ -126,40 +131,32 @@ fn draw_sprue(canvas: &Canvas<'_>, session: &Session, id: Id, sprue: &Sprue) {
     let narrow = sprue.diameter_mm / 2.0 - sprue.length_mm * sprue.draft_deg.to_radians().tan();
     let narrow = canvas.camera.px(narrow.max(sprue.diameter_mm * 0.1));
     canvas.painter.circle_filled(at, narrow.min(radius * 0.7), colour);
-    state_mark(canvas, session, id, at, radius);
+    state_mark(canvas, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
-    tag(canvas, session, id, sprue_tag(canvas, session.document(), sprue));
+    if canvas.crowd.has_tags() || session.selection().contains(&id) {
+        tag(canvas, session, id, sprue_tag(canvas, sprue));
+    }
 }
 
 /// Where a sprue's tag stands: above it, or where it hides no pin.
-pub(super) fn sprue_tag(canvas: &Canvas<'_>, project: &Project, sprue: &Sprue) -> egui::Pos2 {
+pub(super) fn sprue_tag(canvas: &Canvas<'_>, sprue: &Sprue) -> egui::Pos2 {
     let radius = canvas.camera.px((sprue.diameter_mm / 2.0).max(4.0)).max(2.0);
-    clear_place(canvas, project, canvas.at(sprue.at), vec2(radius + 18.0, -radius - 10.0))
+    clear_place(canvas, canvas.at(sprue.at), vec2(radius + 18.0, -radius - 10.0))
 }
 
 /// Where a keying feature's tag stands: below it, or where it hides no other pin.
-pub(super) fn feature_tag(canvas: &Canvas<'_>, project: &Project, feature: &KeyingFeature) -> egui::Pos2 {
+pub(super) fn feature_tag(canvas: &Canvas<'_>, feature: &KeyingFeature) -> egui::Pos2 {
     let radius = canvas.camera.px((plan_diameter_mm(&feature.kind) / 2.0).max(4.0)).max(2.0);
-    clear_place(canvas, project, canvas.at(feature.at), vec2(radius + 18.0, radius + 10.0))
+    clear_place(canvas, canvas.at(feature.at), vec2(radius + 18.0, radius + 10.0))
 }
 
 /// The first place for a tag that lies on no sprue, feature or ejector: `away` up or down from `at`, on
 /// the other side of it, to its right, to its left.
-fn clear_place(canvas: &Canvas<'_>, project: &Project, at: egui::Pos2, away: Vec2) -> egui::Pos2 {
-    let sprues = project.sprues.values().map(|sprue| disc(canvas, sprue.at, sprue.diameter_mm));
-    let features = project.features.values();
-    let features = features.map(|feature| disc(canvas, feature.at, plan_diameter_mm(&feature.kind)));
-    let ejectors = project.ejectors.values().map(|ejector| disc(canvas, ejector.at, ejector.diameter_mm));
-    let taken: Vec<egui::Rect> = sprues.chain(features).chain(ejectors).collect();
+fn clear_place(canvas: &Canvas<'_>, at: egui::Pos2, away: Vec2) -> egui::Pos2 {
     let (aside, beyond) = (vec2(away.x, 0.0), vec2(0.0, away.y));
     let places = [beyond, -beyond, aside, -aside].map(|place| at + place);
-    let is_free = |place: &&egui::Pos2| taken.iter().all(|other| !other.intersects(tag_room(**place)));
+    let is_free = |place: &&egui::Pos2| canvas.crowd.discs.is_free(tag_room(**place));
     *places.iter().find(is_free).unwrap_or(&places[0])
-}
-
-/// The square round a disc of the plan.
-pub(super) fn disc(canvas: &Canvas<'_>, at: DVec2, diameter_mm: f64) -> egui::Rect {
-    egui::Rect::from_center_size(canvas.at(at), Vec2::splat(canvas.camera.px(diameter_mm)))
 }
 
 /// The room that is kept for a tag.
@@ -170,13 +167,18 @@ pub(super) fn tag_room(at: egui::Pos2) -> egui::Rect {
 fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &KeyingFeature) {
     let at = canvas.at(feature.at);
     let radius = canvas.camera.px(plan_diameter_mm(&feature.kind) / 2.0).max(2.0);
+    if !canvas.sees(at, radius) {
+        return;
+    }
     // A ring of the ground's colour sets it off from the hatching.
     canvas.painter.circle_filled(at, radius + 2.5, canvas.palette.plate);
     super::steel::draw(canvas, feature, radius);
-    harm_mark(canvas, session, id, at, radius);
-    state_mark(canvas, session, id, at, radius);
+    harm_mark(canvas, id, at, radius);
+    state_mark(canvas, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
-    tag(canvas, session, id, feature_tag(canvas, session.document(), feature));
+    if canvas.crowd.has_tags() || session.selection().contains(&id) {
+        tag(canvas, session, id, feature_tag(canvas, feature));
+    }
 }
 
 fn circle(at: egui::Pos2, radius: f32) -> Vec<egui::Pos2> {
@@ -206,9 +208,8 @@ pub(super) fn mark_selected(canvas: &Canvas<'_>, session: &Session, id: Id, at: 
 }
 
 /// A broken ring round what harms the part when it is stripped.
-pub(super) fn harm_mark(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
-    let stripping = session.results().stripping();
-    if stripping.is_some_and(|stripping| harms(session.document(), stripping, id)) {
+pub(super) fn harm_mark(canvas: &Canvas<'_>, id: Id, at: egui::Pos2, radius: f32) {
+    if canvas.crowd.is_harmed(id) {
         let stroke = Stroke::new(2.0, canvas.palette.fault);
         canvas.painter.extend(Shape::dashed_line(&circle(at, radius + 7.0), stroke, 5.0, 3.0));
     }
@@ -221,10 +222,10 @@ pub(crate) fn hold_of(session: &Session, id: Id) -> Option<&HoldOutcome> {
 }
 
 /// A small sign of what became of a hold: a bar through it if it broke, an open ring if it let go.
-pub(super) fn state_mark(canvas: &Canvas<'_>, session: &Session, id: Id, at: egui::Pos2, radius: f32) {
+pub(super) fn state_mark(canvas: &Canvas<'_>, id: Id, at: egui::Pos2, radius: f32) {
     let place = at + vec2(1.0, -1.0) * (radius * 0.71 + 5.0);
     let palette = canvas.palette;
-    match hold_of(session, id).map(|hold| hold.state) {
+    match canvas.crowd.state(id) {
         Some(HoldState::LetGo { .. }) => {
             canvas.painter.circle(place, 4.0, palette.plate, Stroke::new(1.5, palette.ink));
         }

@@ -1,5 +1,6 @@
 //! The plan: the parting plane as seen on the moving half's face, true to scale.
 
+mod crowd;
 mod dimension;
 mod ejector;
 mod gaps;
@@ -33,9 +34,15 @@ pub(crate) struct Canvas<'a> {
     pub(crate) rect: Rect,
     pub(crate) camera: Camera,
     pub(crate) palette: &'static Palette,
+    pub(crate) crowd: crowd::Crowd,
 }
 
 impl Canvas<'_> {
+    /// Whether something of this radius in points shows in the view, with its tag and marks.
+    pub(crate) fn sees(&self, at: egui::Pos2, radius: f32) -> bool {
+        crowd::reach(self.rect, radius).contains(at)
+    }
+
     /// Place on the screen of a point of the plan.
     pub(crate) fn at(&self, point: DVec2) -> egui::Pos2 {
         self.camera.to_screen(self.rect, point)
@@ -66,7 +73,8 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     let hovered = ui.input(|input| input.pointer.hover_pos()).filter(|_| ui.rect_contains_pointer(rect));
     view.pointer = hovered.map(|at| camera.to_plan(rect, at));
 
-    let canvas = Canvas { ui, painter: ui.painter_at(rect), rect, camera, palette: Palette::of(ui) };
+    let crowd = crowd::Crowd::new(session, camera, rect);
+    let canvas = Canvas { ui, painter: ui.painter_at(rect), rect, camera, palette: Palette::of(ui), crowd };
     ground::draw(&canvas, project, view);
     part::draw(&canvas, session);
     ghost::draw(&canvas, view);

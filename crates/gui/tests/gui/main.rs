@@ -4,6 +4,7 @@
 mod canvas;
 mod clearances;
 mod ejectors;
+mod everyone;
 mod features;
 mod files;
 mod harness;
