@@ -193,7 +193,8 @@ impl App {
 
     /// Writes where everything is, as soon as results are on the screen, and again whenever it is elsewhere.
     fn write_places(&mut self, ctx: &egui::Context) {
-        if !self.is_settled() {
+        // For the first time once everything is computed, so that who waits for it finds the window at rest.
+        if self.listed.is_empty() && !self.is_settled() {
             return;
         }
         if let (Some(camera), Some(rect), Some(file)) =

@@ -48,7 +48,8 @@ impl Moment {
         match self {
             Self::Closed => 0.0,
             Self::Opening => 0.14,
-            Self::Kept | Self::Ejected => 0.3,
+            Self::Kept => 0.4,
+            Self::Ejected => 0.52,
         }
     }
 }
@@ -72,6 +73,12 @@ pub(super) fn picture_ui(ui: &mut Ui, moment: Moment, wide: f32) {
 
 /// Half the height of the channel, as a share of the picture's height.
 const DEEP: f32 = 0.055;
+
+/// Length of the sprue, as a share of the picture's height.
+const SPRUE_LONG: f32 = 0.3;
+
+/// How far the ejectors have pushed the part.
+const PUSHED: f32 = 0.14;
 
 /// Where the channel begins and ends, the pins and the ejectors stand, as shares of the width.
 const CHANNEL: (f32, f32) = (0.16, 0.84);
@@ -114,12 +121,18 @@ impl Cut<'_> {
             );
         }
         self.arrows(half);
-        let font = egui::FontId::proportional(10.5);
-        let name = |y: f32, words: &str, align| {
-            self.painter.text(self.at(0.03, y), align, words, font.clone(), self.palette.ink);
-        };
-        name(0.47, "moving half", egui::Align2::LEFT_TOP);
-        name(-0.47, "fixed half", egui::Align2::LEFT_BOTTOM);
+        // Clear of pins, ejectors and arrows in every picture.
+        self.name(self.at(0.5, 0.47), "moving half", egui::Align2::CENTER_TOP);
+        self.name(self.at(0.03, -0.47), "fixed half", egui::Align2::LEFT_BOTTOM);
+    }
+
+    /// Words on a ground of their own, so that the hatching does not disturb.
+    fn name(&self, at: Pos2, words: &str, align: egui::Align2) {
+        let (font, ink) = (egui::FontId::proportional(10.5), self.palette.ink);
+        let galley = self.painter.layout_no_wrap(words.to_owned(), font, ink);
+        let rect = align.anchor_size(at, galley.size());
+        self.painter.rect_filled(rect.expand(1.5), 2.0, self.palette.plate);
+        self.painter.galley(rect.min, galley, ink);
     }
 
     /// A half, with its side of the channel cut out of it.
@@ -145,7 +158,7 @@ impl Cut<'_> {
         if !moving {
             // The bore of the sprue.
             self.painter.add(Shape::convex_polygon(
-                self.sprue(0.0, floor, -0.5),
+                self.sprue(0.0, floor, floor - SPRUE_LONG),
                 palette.canvas,
                 Stroke::new(1.2, ink),
             ));
@@ -169,7 +182,7 @@ impl Cut<'_> {
         match self.moment {
             Moment::Closed => 0.0,
             Moment::Kept => seated,
-            Moment::Ejected => seated - 0.15,
+            Moment::Ejected => seated - PUSHED,
             Moment::Opening => {
                 // Held down at the sprue, pulled up at the pins.
                 let away = ((x - SPRUE).abs() / (PINS[1] - SPRUE)).min(1.0);
@@ -202,8 +215,12 @@ impl Cut<'_> {
             Moment::Opening => 0.012,
             Moment::Kept | Moment::Ejected => self.middle(half, SPRUE) + half,
         };
-        let top = if lift > 0.1 { -half - DEEP } else { -half - DEEP + 0.004 };
-        self.painter.add(Shape::convex_polygon(self.sprue(lift, top, -0.46), palette.plastic, outline));
+        let top = -half - DEEP;
+        self.painter.add(Shape::convex_polygon(
+            self.sprue(lift, top + 0.004, top - SPRUE_LONG),
+            palette.plastic,
+            outline,
+        ));
         self.painter.add(Shape::mesh(mesh));
         self.painter
             .add(Shape::closed_line(upper.into_iter().chain(lower.into_iter().rev()).collect(), outline));
@@ -213,7 +230,7 @@ impl Cut<'_> {
         let palette = self.palette;
         for x in EJECTORS {
             let tip = match self.moment {
-                Moment::Ejected => half - 0.15 + DEEP,
+                Moment::Ejected => half - PUSHED + DEEP,
                 _ => half + DEEP,
             };
             let pin = self.block((x - 0.02, x + 0.02), (tip, 0.5));
@@ -235,14 +252,14 @@ impl Cut<'_> {
                 for x in PINS {
                     self.arrow(self.at(x, half + 0.06), self.at(x, half + 0.3), palette.moving);
                 }
-                self.arrow(self.at(SPRUE, -half - 0.1), self.at(SPRUE, -half - 0.36), palette.fixed);
+                self.arrow(self.at(SPRUE, -half - 0.1), self.at(SPRUE, -half - 0.33), palette.fixed);
             }
             Moment::Kept => {
                 self.arrow(self.at(0.93, half + 0.04), self.at(0.93, half + 0.26), palette.moving);
             }
             Moment::Ejected => {
                 for x in EJECTORS {
-                    self.arrow(self.at(x, 0.44), self.at(x, half + 0.02), palette.ink);
+                    self.arrow(self.at(x, 0.46), self.at(x, half + 0.02), palette.ink);
                 }
             }
         }
