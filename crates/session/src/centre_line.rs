@@ -65,19 +65,33 @@ fn lengths_mm(run: &Run) -> impl Iterator<Item = f64> {
 }
 
 /// Length of the centre line from `a` to `b`, mm.
-fn length_mm(a: RunPoint, b: RunPoint) -> f64 {
+pub(crate) fn length_mm(a: RunPoint, b: RunPoint) -> f64 {
     let of_arc = |(_, _, sweep_rad, radius_mm): (DVec2, f64, f64, f64)| sweep_rad.abs() * radius_mm;
     arc(a.at, b.at, a.bulge).map_or_else(|| a.at.distance(b.at), of_arc)
 }
 
 /// The point at share `t` of the piece from `a` to `b`.
-fn point_on_piece(a: RunPoint, b: RunPoint, t: f64) -> DVec2 {
+pub(crate) fn point_on_piece(a: RunPoint, b: RunPoint, t: f64) -> DVec2 {
     match arc(a.at, b.at, a.bulge) {
         Some((centre, start_rad, sweep_rad, radius_mm)) => {
             centre + DVec2::from_angle(start_rad + sweep_rad * t) * radius_mm
         }
         None => a.at.lerp(b.at, t),
     }
+}
+
+/// Places along the centre line with the channel's width there, mm: every point, and arcs in steps of at most
+/// 4.5 degrees.
+pub(crate) fn points_mm(run: &Run) -> Vec<(DVec2, f64)> {
+    let mut places: Vec<(DVec2, f64)> = run.points.iter().map(|point| (point.at, point.width_mm)).collect();
+    for pair in run.points.windows(2).filter(|pair| pair[0].bulge != 0.0) {
+        places.extend((1..40_u8).map(|step| {
+            let share = f64::from(step) / 40.0;
+            let width_mm = pair[0].width_mm + (pair[1].width_mm - pair[0].width_mm) * share;
+            (point_on_piece(pair[0], pair[1], share), width_mm)
+        }));
+    }
+    places
 }
 
 /// Share of the straight piece at which it is nearest to `from`.
