@@ -4,6 +4,7 @@
 //! A project file is RON text: `(format: 1, project: (…))`. Reading checks everything that the model
 //! knows about permitted numbers; what is unwise but possible is left to the engine's findings.
 
+mod clip;
 mod earlier;
 mod error;
 mod file;
@@ -17,6 +18,7 @@ mod recovery;
 mod stamp;
 mod write;
 
+pub use clip::{ClipError, read_items, write_items};
 pub use earlier::{Earlier, MAX_EARLIER, earlier_states};
 pub use error::{LoadError, Problem, ReadError, SaveError};
 pub use file::{Care, MAX_BYTES, backup_path, load, load_stamped, save, save_with_care};
