@@ -51,6 +51,7 @@ impl App {
             }
             Action::Toggle(id) => self.session.toggle_selected(id),
             Action::Show(ids, at) => self.show_place(ids, at),
+            Action::Place(tool, at) if tool.draws() => self.draw_at(ctx, tool, at),
             Action::Place(tool, at) => {
                 self.place(tool, at);
                 if tool == Tool::Note {
@@ -61,7 +62,7 @@ impl App {
         }
     }
 
-    fn edit(&mut self, edit: &Edit) {
+    pub(crate) fn edit(&mut self, edit: &Edit) {
         if let Err(error) = self.session.apply(edit) {
             self.toasts.error(sentence(&error.to_string()));
         }
@@ -82,17 +83,13 @@ impl App {
             Command::SaveAs => self.ask_path(Purpose::SaveAs, None),
             Command::Earlier => self.list_earlier(),
             Command::Export => self.ask_path(Purpose::Export, None),
+            Command::Undo if self.take_back_drawn() => {}
             Command::Undo => {
                 self.drop_drag(ctx);
                 self.session.undo();
             }
             Command::Redo => drop(self.session.redo()),
-            Command::Delete => {
-                let ids: Vec<Id> = self.session.selection().iter().copied().collect();
-                if !ids.is_empty() {
-                    self.edit(&Edit::Delete(ids));
-                }
-            }
+            Command::Delete => self.delete(),
             Command::SelectAll => {
                 let ids = self.session.document().ids();
                 self.session.select(ids);
@@ -121,10 +118,10 @@ impl App {
                 self.view.pinned = None;
             }
             Command::PlayOpening => steps::play_or_pause(&self.session, &mut self.view),
-            Command::UseTool(tool) => {
-                self.view.tool = tool;
-                self.view.snapped = None;
-            }
+            Command::UseTool(tool) => self.use_tool(tool),
+            Command::PlaceHere => self.place_here(ctx),
+            Command::Draw(key) => self.draw_key(ctx, key),
+            Command::Arrange(arrange) => self.arrange(ctx, arrange),
         }
     }
 
@@ -153,11 +150,11 @@ impl App {
 
     /// Leaves the drag under way, else the tool, else the selection.
     fn escape(&mut self, ctx: &Context) {
-        if self.session.has_gesture() || self.view.drag.is_some() {
+        if self.session.has_gesture() || self.view.drag.is_some() || self.view.work.box_from.is_some() {
             self.session.abort_gesture();
             self.drop_drag(ctx);
         } else if self.view.tool != Tool::Select {
-            self.view.tool = Tool::Select;
+            self.use_tool(Tool::Select);
         } else {
             self.view.spotlight = None;
             self.session.select([]);
@@ -165,8 +162,9 @@ impl App {
     }
 
     /// Lets go of what the pointer drags.
-    fn drop_drag(&mut self, ctx: &Context) {
+    pub(crate) fn drop_drag(&mut self, ctx: &Context) {
         self.view.drag = None;
+        self.view.work.box_from = None;
         self.view.snapped = None;
         ctx.stop_dragging();
     }
@@ -180,17 +178,25 @@ impl App {
 
     fn nudge(&mut self, by: DVec2, fine: bool, repeated: bool) {
         let step_mm = if fine { FINE_MM } else { self.view.grid_mm };
-        let ids: Vec<Id> = self.session.selection().iter().copied().collect();
+        if let Some((run, index)) = self.view.work.point {
+            return self.nudge_point(run, index, by * step_mm, repeated);
+        }
+        let ids = self.free_selection();
         let project = self.session.document();
         let Some(place) = ids.first().and_then(|id| project.place(*id)) else { return };
         // Ten thousand steps of a tenth are 1000 mm, not 1000.0000000001 mm.
         let to = ((place + by * step_mm) * 1e6).round() / 1e6;
         let edit = move_edit(project, &ids, place, to);
+        self.nudged("move", &edit, repeated);
+    }
+
+    /// One press of a key is one step; a repeated key goes on with it.
+    pub(crate) fn nudged(&mut self, label: &'static str, edit: &Edit, repeated: bool) {
         let result = if repeated {
-            self.session.amend(&edit)
+            self.session.amend(edit)
         } else {
-            self.session.begin_gesture("move");
-            let result = self.session.preview(&edit);
+            self.session.begin_gesture(label);
+            let result = self.session.preview(edit);
             self.session.commit_gesture();
             result
         };
@@ -251,7 +257,7 @@ pub(crate) fn move_edit(project: &Project, ids: &[Id], from: DVec2, to: DVec2) -
 /// What a tool adds at a place; nothing is added by selecting.
 pub(crate) fn new_item(project: &Project, tool: Tool, at: DVec2) -> Option<Item> {
     match tool {
-        Tool::Select => None,
+        Tool::Select | Tool::Run | Tool::Frame | Tool::Ring | Tool::Tee | Tool::Cross | Tool::Measure => None,
         Tool::Pin => Some(Item::Feature(new_pin(project, at))),
         Tool::Gate => Some(Item::Sprue(new_gate(project, at))),
         Tool::Vent => Some(Item::Vent(new_vent(project, at))),

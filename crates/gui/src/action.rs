@@ -2,11 +2,13 @@
 
 use std::path::PathBuf;
 
-use egui::{Key, KeyboardShortcut, Modifiers};
+use egui::{Event, Key};
 use glam::DVec2;
 use keepside_model::{Edit, Id};
 
-use crate::view::Tool;
+use crate::keys;
+use crate::view::{Tool, ViewState};
+use crate::work::{Arrange, DrawKey};
 
 /// Something the user did.
 #[derive(Clone, Debug, PartialEq)]
@@ -85,48 +87,47 @@ pub enum Command {
     PinKept(usize),
     /// Compares no more.
     Unpin,
-}
-
-/// Keys that work wherever the focus is, most specific first.
-const EVERYWHERE: [(KeyboardShortcut, Command); 9] = [
-    (shortcut(CTRL_SHIFT, Key::S), Command::SaveAs),
-    (shortcut(CTRL_SHIFT, Key::Z), Command::Redo),
-    (shortcut(Modifiers::COMMAND, Key::Y), Command::Redo),
-    (shortcut(Modifiers::COMMAND, Key::Z), Command::Undo),
-    (shortcut(Modifiers::COMMAND, Key::N), Command::New),
-    (shortcut(Modifiers::COMMAND, Key::O), Command::Open),
-    (shortcut(Modifiers::COMMAND, Key::S), Command::Save),
-    (shortcut(Modifiers::COMMAND, Key::E), Command::Export),
-    (shortcut(Modifiers::COMMAND, Key::Q), Command::Quit),
-];
-
-const CTRL_SHIFT: Modifiers = Modifiers::COMMAND.plus(Modifiers::SHIFT);
-
-const fn shortcut(modifiers: Modifiers, key: Key) -> KeyboardShortcut {
-    KeyboardShortcut::new(modifiers, key)
+    /// Places what the tool adds at the pointer, or in the middle of the view.
+    PlaceHere,
+    /// A key while a run is drawn.
+    Draw(DrawKey),
+    /// Arranges or edits what is selected.
+    Arrange(Arrange),
 }
 
 /// The commands that the keys pressed since the last frame stand for. The plan's own keys apply only
 /// while nothing else wants them: no menu or drop-down is open, and no widget outside the plan has the
 /// keyboard. While a text is being typed undoing is the text's own as well.
-pub(crate) fn from_keys(ctx: &egui::Context, item_focused: bool) -> Vec<Command> {
+pub(crate) fn from_keys(ctx: &egui::Context, view: &ViewState) -> Vec<Command> {
     let typing = ctx.text_edit_focused();
-    let for_plan = !egui::Popup::is_any_open(ctx) && (item_focused || !other_focused(ctx));
+    let for_plan = !egui::Popup::is_any_open(ctx) && (view.item_focused || !other_focused(ctx));
     ctx.input_mut(|input| {
         let mut commands = Vec::new();
-        for (shortcut, command) in &EVERYWHERE {
-            let of_text = matches!(command, Command::Undo | Command::Redo);
-            if !(typing && of_text) && input.consume_shortcut(shortcut) {
-                commands.push(command.clone());
+        for row in keys::ROWS.iter().filter(|row| row.is_everywhere) {
+            let of_text = matches!(row.command, Command::Undo | Command::Redo);
+            for shortcut in &row.keys {
+                if !(typing && of_text) && input.consume_shortcut(shortcut) {
+                    commands.push(row.command.clone());
+                }
             }
         }
         if for_plan {
-            input.events.retain(|event| match on_canvas(event) {
-                Some(command) => {
-                    commands.push(command);
-                    false
+            let draws = view.tool == Tool::Run;
+            let is_begun = view.work.drawing.is_begun();
+            input.events.retain(|event| {
+                let drawn = if draws { while_drawing(event, is_begun) } else { Taken::No };
+                match drawn {
+                    Taken::As(key) => commands.push(Command::Draw(key)),
+                    Taken::Swallowed => {}
+                    // Without a tool Enter is a click on what has the keyboard.
+                    Taken::No => match on_canvas(event)
+                        .filter(|command| view.tool != Tool::Select || *command != Command::PlaceHere)
+                    {
+                        Some(command) => commands.push(command),
+                        None => return true,
+                    },
                 }
-                None => true,
+                false
             });
         }
         commands
@@ -145,37 +146,47 @@ fn other_focused(ctx: &egui::Context) -> bool {
     now.is_some() || just_lost
 }
 
+/// What becomes of an event while a run is drawn.
+enum Taken {
+    As(DrawKey),
+    /// It has come as another event already.
+    Swallowed,
+    No,
+}
+
+/// Keys while a run is drawn: they go before those of the plan.
+fn while_drawing(event: &Event, is_begun: bool) -> Taken {
+    match event {
+        Event::Text(text) => match text.chars().next() {
+            Some('<' | ';') => Taken::As(DrawKey::Other),
+            Some(character @ ('0'..='9' | ',' | '.' | '-' | '−')) => {
+                Taken::As(DrawKey::Character(character))
+            }
+            _ => Taken::No,
+        },
+        Event::Key { key, pressed: true, modifiers, .. } if !(modifiers.command || modifiers.ctrl) => {
+            match key {
+                Key::Tab if is_begun => Taken::As(DrawKey::Other),
+                Key::Enter => Taken::As(DrawKey::Place),
+                Key::Backspace => Taken::As(DrawKey::TakeBack),
+                Key::Escape if is_begun => Taken::As(DrawKey::Finish),
+                Key::A => Taken::As(DrawKey::Arc),
+                // Digits come as text.
+                Key::Num0 | Key::Minus | Key::Comma | Key::Period => Taken::Swallowed,
+                _ => Taken::No,
+            }
+        }
+        _ => Taken::No,
+    }
+}
+
 /// Keys for the plan.
-fn on_canvas(event: &egui::Event) -> Option<Command> {
-    let egui::Event::Key { key, pressed: true, repeat, modifiers, .. } = *event else { return None };
-    if modifiers.command && key == Key::A {
-        return Some(Command::SelectAll);
-    }
-    if modifiers.command || modifiers.ctrl || modifiers.alt {
-        return None;
-    }
-    let nudge = |x, y| Some(Command::Nudge { by: DVec2::new(x, y), fine: modifiers.shift, repeated: repeat });
-    match key {
-        Key::ArrowLeft => nudge(-1.0, 0.0),
-        Key::ArrowRight => nudge(1.0, 0.0),
-        Key::ArrowUp => nudge(0.0, 1.0),
-        Key::ArrowDown => nudge(0.0, -1.0),
-        Key::CloseBracket => Some(Command::Step { forwards: true }),
-        Key::OpenBracket => Some(Command::Step { forwards: false }),
-        Key::Delete => Some(Command::Delete),
-        Key::Escape => Some(Command::Escape),
-        Key::Plus | Key::Equals => Some(Command::ZoomIn),
-        Key::Minus => Some(Command::ZoomOut),
-        Key::Num0 => Some(Command::Fit),
-        Key::V => Some(Command::UseTool(Tool::Select)),
-        Key::K => Some(Command::UseTool(Tool::Pin)),
-        Key::G => Some(Command::UseTool(Tool::Gate)),
-        Key::E => Some(Command::UseTool(Tool::Vent)),
-        Key::J => Some(Command::UseTool(Tool::Ejector)),
-        Key::N => Some(Command::UseTool(Tool::Note)),
-        Key::Comma => Some(Command::StepOpening { forward: false, release: modifiers.shift }),
-        Key::Period => Some(Command::StepOpening { forward: true, release: modifiers.shift }),
-        Key::P => Some(Command::PlayOpening),
+fn on_canvas(event: &Event) -> Option<Command> {
+    match event {
+        Event::Key { key, pressed: true, repeat, modifiers, .. } => keys::on_plan(*key, *modifiers, *repeat),
+        Event::Copy => Some(Command::Arrange(Arrange::Copy)),
+        Event::Cut => Some(Command::Arrange(Arrange::Cut)),
+        Event::Paste(text) => Some(Command::Arrange(Arrange::Paste(text.clone()))),
         _ => None,
     }
 }

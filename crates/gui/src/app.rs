@@ -13,7 +13,8 @@ use crate::first::{FirstPage, Next, first_page_ui};
 use crate::look::{self, letters::Letters};
 use crate::measure::{self, Measure};
 use crate::panels::{
-    bending, charts, findings, holds, inspector, layouts, pull_off, status, strip, toolbar, verdict,
+    bending, charts, everything, findings, holds, inspector, layouts, pull_off, status, strip, toolbar,
+    verdict, windows,
 };
 use crate::recent::Recent;
 use crate::safety::Safety;
@@ -141,6 +142,13 @@ impl App {
             CentralPanel::no_frame()
                 .show(ui, |ui| actions.extend(inspector::inspector_ui(ui, session, view)));
         });
+        if view.work.list_open {
+            Panel::left("everything")
+                .resizable(true)
+                .default_size(250.0)
+                .size_range(180.0..=420.0)
+                .show(ui, |ui| actions.extend(everything::everything_ui(ui, session, view)));
+        }
         CentralPanel::no_frame().show(ui, |ui| {
             let height = ui.available_height();
             Panel::bottom("elevation").resizable(true).default_size(height * 0.4).frame(plain).show(
@@ -152,6 +160,7 @@ impl App {
             );
             CentralPanel::no_frame().show(ui, |ui| actions.extend(plan::plan_ui(ui, session, view)));
         });
+        actions.extend(windows::windows_ui(ui.ctx(), session, view));
         actions
     }
 
@@ -292,7 +301,7 @@ impl eframe::App for App {
         let mut actions = Vec::new();
         if self.dialog.is_none() && self.first_page.is_none() {
             actions.extend(dropped_files(&ctx));
-            actions.extend(action::from_keys(&ctx, self.view.item_focused).into_iter().map(Action::Command));
+            actions.extend(action::from_keys(&ctx, &self.view).into_iter().map(Action::Command));
         }
         actions.extend(self.panels(ui));
         let any = !actions.is_empty();

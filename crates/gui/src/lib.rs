@@ -7,17 +7,20 @@
 mod act;
 mod action;
 mod app;
+mod arrange;
 mod camera;
 mod compare;
 mod demo;
 mod dialogs;
 mod digest;
+mod draw;
 
 mod elevation;
 mod files;
 mod first;
 mod history_words;
 mod keeping;
+mod keys;
 mod look;
 mod measure;
 mod panels;
@@ -33,6 +36,7 @@ mod toasts;
 mod units;
 mod view;
 mod window;
+mod work;
 
 pub use action::{Action, Command};
 pub use app::{App, Start};
@@ -44,3 +48,4 @@ pub use toasts::Toasts;
 pub use units::Unit;
 pub use view::{HeightScale, SectionScope, Strip, Tab, Tool, ViewState};
 pub use window::{StartError, has_display, open_window};
+pub use work::{About, Arrange, DrawKey};

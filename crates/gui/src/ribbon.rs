@@ -51,6 +51,11 @@ pub(crate) fn ribs(run: &Run) -> Vec<Rib> {
     all
 }
 
+/// The centre line of a run, from its first point to its last; arcs in small steps.
+pub(crate) fn centre_line(run: &Run) -> Vec<DVec2> {
+    core(run).into_iter().map(|rib| rib.at).collect()
+}
+
 /// The ribs of a run as an opening run measures it. Round ends are there only where the axis has them: one
 /// that joins another run is none.
 pub(crate) fn ribs_on(run: &Run, axis: &Axis) -> Vec<Rib> {

@@ -10,6 +10,7 @@ use crate::camera::Camera;
 use crate::compare::Pinned;
 use crate::panels::pull_off::CurveView;
 use crate::units::Unit;
+use crate::work::Work;
 
 /// What a click on the plan does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,6 +27,25 @@ pub enum Tool {
     Ejector,
     /// Writes a note on the drawing.
     Note,
+    /// Draws a channel run point by point.
+    Run,
+    /// Adds a closed rectangle of channel.
+    Frame,
+    /// Adds a closed circle of channel.
+    Ring,
+    /// Adds a bar with a stem.
+    Tee,
+    /// Adds two bars that cross.
+    Cross,
+    /// Measures from place to place.
+    Measure,
+}
+
+impl Tool {
+    /// Whether the plan's own drawing takes the pointer, over items as well.
+    pub(crate) const fn draws(self) -> bool {
+        matches!(self, Self::Run | Self::Frame | Self::Ring | Self::Tee | Self::Cross | Self::Measure)
+    }
 }
 
 /// How heights are drawn in the side elevation.
@@ -89,8 +109,19 @@ pub(crate) struct Drag {
 /// The thing dragged.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Dragged {
-    Items { ids: Vec<Id>, magnet: bool },
-    RunPoint { run: Id, index: usize },
+    Items {
+        ids: Vec<Id>,
+        magnet: bool,
+    },
+    RunPoint {
+        run: Id,
+        index: usize,
+    },
+    /// The middle of a piece, which bends it.
+    Bend {
+        run: Id,
+        piece: usize,
+    },
 }
 
 /// What the window shows and how.
@@ -152,6 +183,8 @@ pub struct ViewState {
     pub(crate) snapped: Option<Aid>,
     /// Whose pull-off curve is looked at, and what is being done to it.
     pub(crate) curve: CurveView,
+    /// What is being drawn, measured, picked and asked for.
+    pub(crate) work: Work,
 }
 
 impl Default for ViewState {
@@ -185,6 +218,7 @@ impl Default for ViewState {
             drag: None,
             snapped: None,
             curve: CurveView::default(),
+            work: Work::default(),
         }
     }
 }

@@ -12,6 +12,8 @@ pub struct OnRun {
     pub distance_mm: f64,
     /// Index of the piece, that is of the run point it starts from.
     pub piece: usize,
+    /// Where that is in the piece, 0 at its start to 1 at its end.
+    pub share: f64,
     /// Where that is along the centre line, mm from the run's first point.
     pub along_mm: f64,
     /// Channel width there, mm.
@@ -30,6 +32,7 @@ pub fn nearest_on_run(run: &Run, from: DVec2) -> Option<OnRun> {
             at,
             distance_mm: at.distance(from),
             piece,
+            share: t,
             along_mm: lengths_mm(run).take(piece).sum::<f64>() + t * length_mm(a, b),
             width_mm: a.width_mm + (b.width_mm - a.width_mm) * t,
             depth_mm: a.depth_mm + (b.depth_mm - a.depth_mm) * t,

@@ -50,6 +50,8 @@ pub enum Placed {
 pub struct Drawing {
     /// The channel that new points have.
     pub channel: Channel,
+    /// Length of the unit that lengths are typed in, mm.
+    pub unit_mm: f64,
     points: Vec<RunPoint>,
     /// Whether the next piece is an arc.
     is_arc: bool,
@@ -64,7 +66,7 @@ impl Drawing {
     /// Nothing drawn yet.
     pub const fn new(channel: Channel) -> Self {
         let typed = [String::new(), String::new()];
-        Self { channel, points: Vec::new(), is_arc: false, arc_end: None, typed, field: 0 }
+        Self { channel, unit_mm: 1.0, points: Vec::new(), is_arc: false, arc_end: None, typed, field: 0 }
     }
 
     /// The points so far.
@@ -162,7 +164,8 @@ impl Drawing {
     /// What a click would add, with the pointer at `pointer` and the numbers typed.
     pub fn next(&self, pointer: DVec2) -> Next {
         let Some(last) = self.points.last() else {
-            let at = DVec2::new(self.number(0).unwrap_or(pointer.x), self.number(1).unwrap_or(pointer.y));
+            let at =
+                DVec2::new(self.length_mm(0).unwrap_or(pointer.x), self.length_mm(1).unwrap_or(pointer.y));
             return Next { at, bulge: 0.0, length_mm: 0.0, angle_deg: 0.0, radius_mm: None, sweep_deg: 0.0 };
         };
         let Some(end) = self.arc_end else {
@@ -172,7 +175,7 @@ impl Drawing {
         let pointed = bulge_through(last.at, end, pointer);
         let bulge = if let Some(sweep_deg) = self.number(1) {
             (sweep_deg.to_radians() / 4.0).tan().clamp(-1.0, 1.0)
-        } else if let Some(radius_mm) = self.number(0) {
+        } else if let Some(radius_mm) = self.length_mm(0) {
             // The shorter of the two arcs of this radius, on the side of the pointer.
             let quarter_rad = 0.5 * (0.5 * chord_mm / radius_mm.abs()).min(1.0).asin();
             quarter_rad.tan().copysign(if pointed == 0.0 { radius_mm } else { pointed })
@@ -182,10 +185,15 @@ impl Drawing {
         self.with_facts(last.at, end, if bulge.is_finite() { bulge } else { 0.0 })
     }
 
+    /// A length typed, mm.
+    fn length_mm(&self, field: usize) -> Option<f64> {
+        self.number(field).map(|number| number * self.unit_mm)
+    }
+
     /// The end of a piece from `from` towards the pointer, of the length and in the direction typed.
     fn polar(&self, from: DVec2, pointer: DVec2) -> DVec2 {
         let towards = pointer - from;
-        match (self.number(0), self.number(1)) {
+        match (self.length_mm(0), self.number(1)) {
             (None, None) => pointer,
             (length_mm, angle_deg) => {
                 let direction = match angle_deg {

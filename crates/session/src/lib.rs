@@ -26,12 +26,11 @@ pub use background::{Background, Haste, Report};
 pub use centre_line::{OnRun, nearest_on_run, place_along, run_length_mm};
 pub use drawing::{Asked, Drawing, Next, Placed, on_ray};
 pub use history::HISTORY_CAP;
-pub use measure::{MeasureTo, measure_snap};
+pub use measure::measure_snap;
 pub use results::{Progress, Results};
 pub use session::Session;
 pub use shape::{
-    MEET_MM, bent, bulge_through, join, middle_of_piece, split, turned_round, with_point,
-    without_point,
+    MEET_MM, bent, bulge_through, join, middle_of_piece, split, turned_round, with_point, without_point,
 };
 pub use snap::{Snap, SnapTo, Snapped};
 pub use starters::Channel;

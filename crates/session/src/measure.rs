@@ -4,33 +4,7 @@ use glam::DVec2;
 use keepside_engine::outline::{Outline, Piece, plan_diameter_mm};
 use keepside_model::{Id, Item, Project};
 
-/// What a measuring point snapped to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum MeasureTo {
-    /// The middle of this item.
-    Middle(Id),
-    /// A point of this run.
-    RunPoint(Id),
-    /// The edge of this item.
-    EdgeOf(Id),
-    /// The edge of the channel.
-    ChannelEdge,
-    /// Nothing.
-    Nothing,
-}
-
-impl MeasureTo {
-    /// In a few words; empty for nothing.
-    pub fn words(self, project: &Project) -> String {
-        match self {
-            Self::Middle(id) => format!("middle of {}", project.tag(id)),
-            Self::RunPoint(id) => format!("point of {}", project.tag(id)),
-            Self::EdgeOf(id) => format!("edge of {}", project.tag(id)),
-            Self::ChannelEdge => "edge of the channel".to_owned(),
-            Self::Nothing => String::new(),
-        }
-    }
-}
+use crate::snap::SnapTo;
 
 /// Middle and radius of something round.
 fn round(project: &Project, id: Id) -> Option<(DVec2, f64)> {
@@ -51,27 +25,27 @@ pub fn measure_snap(
     outline: Option<&Outline>,
     wanted: DVec2,
     reach_mm: f64,
-) -> Option<(DVec2, MeasureTo)> {
-    let nearest = |places: Vec<(DVec2, MeasureTo)>| {
+) -> Option<(DVec2, SnapTo)> {
+    let nearest = |places: Vec<(DVec2, SnapTo)>| {
         let near = places.into_iter().filter(|(at, _)| at.distance(wanted) <= reach_mm);
         near.min_by(|a, b| a.0.distance(wanted).total_cmp(&b.0.distance(wanted)))
     };
     let rounds: Vec<(Id, DVec2, f64)> =
         project.ids().into_iter().filter_map(|id| round(project, id).map(|(at, r)| (id, at, r))).collect();
-    let mut points: Vec<(DVec2, MeasureTo)> =
-        rounds.iter().map(|(id, at, _)| (*at, MeasureTo::Middle(*id))).collect();
+    let mut points: Vec<(DVec2, SnapTo)> =
+        rounds.iter().map(|(id, at, _)| (*at, SnapTo::Middle(*id))).collect();
     for (&id, run) in &project.part.runs {
-        points.extend(run.points.iter().map(|point| (point.at, MeasureTo::RunPoint(id))));
+        points.extend(run.points.iter().map(|point| (point.at, SnapTo::RunPoint(id))));
     }
-    let mut edges: Vec<(DVec2, MeasureTo)> = rounds
+    let mut edges: Vec<(DVec2, SnapTo)> = rounds
         .iter()
         .filter(|(_, at, radius_mm)| *radius_mm > 0.0 && *at != wanted)
         .map(|(id, at, radius_mm)| {
-            (*at + (wanted - *at).normalize_or(DVec2::X) * *radius_mm, MeasureTo::EdgeOf(*id))
+            (*at + (wanted - *at).normalize_or(DVec2::X) * *radius_mm, SnapTo::EdgeOf(*id))
         })
         .collect();
     let pieces = outline.into_iter().flat_map(|outline| &outline.rings).flat_map(|ring| &ring.pieces);
-    edges.extend(pieces.map(|piece| (on_piece(piece, wanted), MeasureTo::ChannelEdge)));
+    edges.extend(pieces.map(|piece| (on_piece(piece, wanted), SnapTo::ChannelEdge)));
     nearest(points).or_else(|| nearest(edges))
 }
 

@@ -34,6 +34,18 @@ pub enum SnapTo {
         /// The run.
         run: Id,
     },
+    /// An end or corner of this run.
+    RunPoint(Id),
+    /// The first point of the run being drawn: closes it to a ring.
+    RingClosed,
+    /// A direction of whole steps of degrees.
+    Direction,
+    /// The middle of this item, to measure from.
+    Middle(Id),
+    /// The edge of this item, to measure from.
+    EdgeOf(Id),
+    /// The edge of the channel, to measure from.
+    ChannelEdge,
     /// Behind this gate of the other half, through the plates.
     BehindGate(Id),
 }
@@ -50,6 +62,12 @@ impl SnapTo {
                 format!("equal gaps to {} and {}", project.tag(one), project.tag(other))
             }
             Self::FromGate { gate, .. } => format!("stated distance from gate {}", project.tag(gate)),
+            Self::RunPoint(run) => format!("point of {}", project.tag(run)),
+            Self::RingClosed => "closes the ring".to_owned(),
+            Self::Direction => "steps of 15°".to_owned(),
+            Self::Middle(id) => format!("middle of {}", project.tag(id)),
+            Self::EdgeOf(id) => format!("edge of {}", project.tag(id)),
+            Self::ChannelEdge => "edge of the channel".to_owned(),
             Self::BehindGate(gate) => format!("behind gate {}", project.tag(gate)),
         }
     }

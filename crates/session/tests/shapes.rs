@@ -4,7 +4,7 @@
 use glam::DVec2;
 use keepside_model::{Edit, Ejector, EjectorFace, EndShape, Id, Item, Project, Run, RunPoint};
 use keepside_session::{
-    Across, Align, Asked, Channel, Drawing, MeasureTo, MirrorLine, Placed, align, bent, distribute, join,
+    Across, Align, Asked, Channel, Drawing, MirrorLine, Placed, SnapTo, align, bent, distribute, join,
     measure_snap, middle_of_piece, mirror, mirror_copy, mirrored, on_ray, repeat, run_length_mm, split,
     turned_round, with_point, without_point,
 };
@@ -316,11 +316,11 @@ fn a_measuring_point_goes_to_middles_before_edges() {
     let (project, _) = three();
     let layout = keepside_engine::layout(&project);
     let snap = |x, y| measure_snap(&project, Some(&layout.outline), at(x, y), 1.5);
-    assert_eq!(snap(10.6, 5.2), Some((at(10.0, 5.0), MeasureTo::Middle(Id(2)))));
+    assert_eq!(snap(10.6, 5.2), Some((at(10.0, 5.0), SnapTo::Middle(Id(2)))));
     let (edge, to) = snap(12.9, 5.0).unwrap();
-    assert!(edge.distance(at(12.0, 5.0)) < 1e-9 && to == MeasureTo::EdgeOf(Id(2)), "{edge} {to:?}");
-    assert_eq!(snap(40.2, 60.3), Some((at(40.0, 60.0), MeasureTo::RunPoint(Id(1)))));
+    assert!(edge.distance(at(12.0, 5.0)) < 1e-9 && to == SnapTo::EdgeOf(Id(2)), "{edge} {to:?}");
+    assert_eq!(snap(40.2, 60.3), Some((at(40.0, 60.0), SnapTo::RunPoint(Id(1)))));
     let (edge, to) = snap(90.0, 63.4).unwrap();
-    assert!(edge.distance(at(90.0, 63.0)) < 1e-9 && to == MeasureTo::ChannelEdge, "{edge} {to:?}");
+    assert!(edge.distance(at(90.0, 63.0)) < 1e-9 && to == SnapTo::ChannelEdge, "{edge} {to:?}");
     assert_eq!(snap(90.0, 100.0), None);
 }

@@ -87,7 +87,7 @@ fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Act
     let Some(mut camera) = view.camera else { return actions };
     // Heights have their own place on the screen: only x is shared with the plan.
     let y_in_plan = camera.centre.y;
-    crate::plan::navigate(ui, &response, &mut camera, view);
+    crate::plan::navigate(ui, &response, &mut camera, view, crate::plan::Ground::Pans);
     camera.centre.y = y_in_plan;
     view.camera = Some(camera);
 

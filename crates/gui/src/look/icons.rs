@@ -15,6 +15,10 @@ pub(crate) enum Icon {
     Note,
     StepBack,
     StepOn,
+    Run,
+    Shapes,
+    Measure,
+    Lock,
     Undo,
     Redo,
     Play,
@@ -80,6 +84,36 @@ pub(crate) fn paint(painter: &Painter, icon: Icon, square: Rect, ink: Color32) {
             let flip = |x: f32| if icon == Icon::StepOn { x } else { 1.0 - x };
             fill(vec![at(flip(0.2), 0.18), at(flip(0.68), 0.5), at(flip(0.2), 0.82)]);
             line(&[at(flip(0.8), 0.18), at(flip(0.8), 0.82)]);
+        }
+        Icon::Run => {
+            // A bent path between two points.
+            line(&[at(0.16, 0.84), at(0.44, 0.3), at(0.84, 0.24)]);
+            for (x, y) in [(0.16, 0.84), (0.44, 0.3), (0.84, 0.24)] {
+                painter.circle_filled(at(x, y), 2.2 * unit, ink);
+            }
+        }
+        Icon::Shapes => {
+            // A ring over a corner of a frame.
+            painter.circle_stroke(at(0.64, 0.36), 4.4 * unit, stroke);
+            line(&[at(0.3, 0.3), at(0.08, 0.3), at(0.08, 0.92), at(0.7, 0.92), at(0.7, 0.72)]);
+        }
+        Icon::Measure => {
+            // A rule with its marks, between two ends.
+            line(&[at(0.08, 0.2), at(0.08, 0.8)]);
+            line(&[at(0.92, 0.2), at(0.92, 0.8)]);
+            line(&[at(0.08, 0.5), at(0.92, 0.5)]);
+            for x in [0.29, 0.5, 0.71] {
+                line(&[at(x, 0.5), at(x, 0.34)]);
+            }
+        }
+        Icon::Lock => {
+            let bow = (0..=10u8).map(|step| {
+                let angle = std::f32::consts::PI * f32::from(step) / 10.0;
+                at(0.5 + 0.22 * angle.cos(), 0.38 - 0.26 * angle.sin())
+            });
+            let bow: Vec<Pos2> = std::iter::once(at(0.72, 0.5)).chain(bow).chain([at(0.28, 0.5)]).collect();
+            line(&bow);
+            fill(vec![at(0.16, 0.46), at(0.84, 0.46), at(0.84, 0.92), at(0.16, 0.92)]);
         }
         Icon::Undo | Icon::Redo => {
             let flip = |x: f32| if icon == Icon::Undo { x } else { 1.0 - x };

@@ -39,6 +39,12 @@ impl Change {
     }
 }
 
+/// A length beside its name; whether it was changed.
+pub(crate) fn length_ui(ui: &mut Ui, name: &str, value: &mut f64, bounds: Bounds) -> bool {
+    let label = ui.label(name);
+    Fields { ui, change: Change::default() }.number_cell(label.id, value, bounds).changed()
+}
+
 /// Two columns of fields, inside an [`egui::Grid`].
 pub(crate) struct Fields<'a> {
     pub(crate) ui: &'a mut Ui,
@@ -191,9 +197,21 @@ impl Fields<'_> {
         let label = self.ui.label(name);
         let field = egui::TextEdit::singleline(value).desired_width(190.0);
         let response = self.ui.add(field).labelled_by(label.id);
+        self.take_keyboard_if_renaming(name, &response);
         let ended = response.lost_focus();
         self.note(&response, true, ended);
         self.ui.end_row();
+    }
+
+    /// A command asks the field of the name for the keyboard.
+    fn take_keyboard_if_renaming(&mut self, name: &str, response: &Response) {
+        let is_name = name == "Name" || name == "Text";
+        if is_name
+            && self.ui.data_mut(|data| data.remove_temp::<bool>(crate::arrange::wants_name()).is_some())
+        {
+            response.request_focus();
+            response.scroll_to_me(None);
+        }
     }
 
     /// Several lines of text.
@@ -201,6 +219,7 @@ impl Fields<'_> {
         let label = self.ui.label(name);
         let field = egui::TextEdit::multiline(value).desired_width(190.0).desired_rows(3);
         let response = self.ui.add(field).labelled_by(label.id);
+        self.take_keyboard_if_renaming(name, &response);
         let ended = response.lost_focus();
         self.note(&response, true, ended);
         self.ui.end_row();

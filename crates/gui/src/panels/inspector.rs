@@ -11,6 +11,7 @@ use super::fields::Fields;
 use super::holds::{gap_words, remains_words, state_words};
 use super::item_fields;
 use super::pull_off::{curve_link_ui, subject};
+use super::several_fields::{channel_ui, locked_ui};
 use crate::action::{Action, Command};
 use crate::elevation::sentence;
 use crate::look::Palette;
@@ -37,6 +38,8 @@ pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session, view: &mut ViewState)
                     }
                 }
                 ui.add_space(6.0);
+                locked_ui(ui, session, &mut actions);
+                actions.extend(channel_ui(ui, session, &selected));
                 ui.weak("Drag one to move them all, or nudge them with the arrow keys");
                 delete_button(ui, &mut actions);
             }
@@ -64,6 +67,11 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
     // Fields of another item are other fields: a text half typed does not wander.
     let change = Fields::show(ui, id.0, |fields| item_fields::item(fields, project, id, &mut item));
     let mut actions = change.actions(|| Edit::Set(id, item));
+    if project.part.runs.contains_key(&id) {
+        ui.separator();
+        actions.extend(channel_ui(ui, session, &[id]));
+    }
+    locked_ui(ui, session, &mut actions);
     if project.features.contains_key(&id) {
         ui.separator();
         let palette = Palette::of(ui);

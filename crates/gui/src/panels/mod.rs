@@ -1,10 +1,12 @@
 //! The panels round the drawing. Each reads the session and returns what the user did.
 
+pub(crate) mod arrange_menu;
 pub(crate) mod bending;
 pub(crate) mod charts;
 mod display;
 mod drawer;
 mod energy;
+pub(crate) mod everything;
 mod feature_fields;
 mod fields;
 pub(crate) mod findings;
@@ -16,9 +18,12 @@ mod limits_fields;
 pub(crate) mod note_fields;
 mod project_fields;
 pub(crate) mod pull_off;
+mod several_fields;
 pub(crate) mod status;
 pub(crate) mod strip;
 pub(crate) mod toolbar;
 pub(crate) mod verdict;
+pub(crate) mod windows;
 
 pub(crate) use feature_fields::PROTRUSION_STEP_MM;
+pub(crate) use fields::length_ui;

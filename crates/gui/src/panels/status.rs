@@ -102,14 +102,27 @@ fn hint(session: &Session, view: &ViewState) -> String {
         Tool::Vent => "Click at the channel's edge to cut a vent; Esc to leave".to_owned(),
         Tool::Note => "Click where the note is to point; Esc to leave".to_owned(),
         Tool::Ejector => "Click in the channel to set an ejector pin; Esc to leave".to_owned(),
+        Tool::Run => {
+            "Click or Enter places; a number sets the length, Tab the angle; Shift: 15°; Esc ends".to_owned()
+        }
+        Tool::Frame | Tool::Ring | Tool::Tee | Tool::Cross => {
+            "Click where its middle belongs; Esc to leave".to_owned()
+        }
+        Tool::Measure => "Click two places to measure between them; Esc to leave".to_owned(),
         Tool::Select => {
             let selected = session.selection();
             match (selected.len(), selected.first()) {
                 (1, Some(&id)) => {
                     let name = name_of(session.document(), id);
+                    if session.document().locked.contains(&id) {
+                        return format!("{name} is locked: unlock it to move it (Ctrl+L)");
+                    }
                     format!("{name}: drag it, or nudge it with the arrow keys (Shift: 0.1 mm)")
                 }
-                (0, _) => "Click selects, drag moves, wheel zooms, drag on the ground pans".to_owned(),
+                (0, _) => {
+                    "Click selects, drag moves; on the ground a drag selects, with the right button it pans"
+                        .to_owned()
+                }
                 (count, _) => format!("{count} items selected"),
             }
         }

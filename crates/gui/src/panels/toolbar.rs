@@ -2,13 +2,15 @@
 
 use std::path::PathBuf;
 
-use egui::{Button, MenuBar, ThemePreference, Ui};
+use egui::{MenuBar, ThemePreference, Ui};
 use keepside_session::Session;
 
+use super::arrange_menu::{KINDS, arrange_menu, entry};
 use super::display::display_menu;
 use crate::action::{Action, Command};
 use crate::look::icons::{Icon, IconButton};
 use crate::view::{Tool, ViewState};
+use crate::work::Arrange;
 
 /// The bar.
 pub(crate) fn toolbar_ui(
@@ -40,15 +42,9 @@ pub(crate) fn toolbar_ui(
     commands.into_iter().map(Action::Command).collect()
 }
 
-fn entry(ui: &mut Ui, name: &str, keys: &str, command: Command, commands: &mut Vec<Command>) {
-    if ui.add(Button::new(name).shortcut_text(keys)).clicked() {
-        commands.push(command);
-    }
-}
-
 fn file_menu(ui: &mut Ui, recent: &[PathBuf], commands: &mut Vec<Command>) {
-    entry(ui, "New", "Ctrl+N", Command::New, commands);
-    entry(ui, "Open…", "Ctrl+O", Command::Open, commands);
+    entry(ui, "New", Command::New, commands);
+    entry(ui, "Open…", Command::Open, commands);
     ui.add_enabled_ui(!recent.is_empty(), |ui| {
         ui.menu_button("Recent files", |ui| {
             for path in recent {
@@ -61,38 +57,65 @@ fn file_menu(ui: &mut Ui, recent: &[PathBuf], commands: &mut Vec<Command>) {
         });
     });
     ui.separator();
-    entry(ui, "Save", "Ctrl+S", Command::Save, commands);
-    entry(ui, "Save as…", "Ctrl+Shift+S", Command::SaveAs, commands);
-    entry(ui, "Earlier states…", "", Command::Earlier, commands);
-    entry(ui, "Recover unsaved work…", "", Command::Recover, commands);
+    entry(ui, "Save", Command::Save, commands);
+    entry(ui, "Save as…", Command::SaveAs, commands);
+    entry(ui, "Earlier states…", Command::Earlier, commands);
+    entry(ui, "Recover unsaved work…", Command::Recover, commands);
     ui.separator();
-    entry(ui, "Export drilling sheet…", "Ctrl+E", Command::Export, commands);
+    entry(ui, "Export drilling sheet…", Command::Export, commands);
     ui.separator();
-    entry(ui, "Quit", "Ctrl+Q", Command::Quit, commands);
+    entry(ui, "Quit", Command::Quit, commands);
 }
 
 fn edit_menu(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
     let undo = session.undo_label().map(|label| format!("Undo {label}"));
     let redo = session.redo_label().map(|label| format!("Redo {label}"));
     ui.add_enabled_ui(undo.is_some(), |ui| {
-        entry(ui, undo.as_deref().unwrap_or("Nothing to undo"), "Ctrl+Z", Command::Undo, commands);
+        entry(ui, undo.as_deref().unwrap_or("Nothing to undo"), Command::Undo, commands);
     });
     ui.add_enabled_ui(redo.is_some(), |ui| {
-        entry(ui, redo.as_deref().unwrap_or("Nothing to redo"), "Ctrl+Shift+Z", Command::Redo, commands);
+        entry(ui, redo.as_deref().unwrap_or("Nothing to redo"), Command::Redo, commands);
     });
     ui.separator();
     ui.add_enabled_ui(!session.selection().is_empty(), |ui| {
-        entry(ui, "Delete selection", "Del", Command::Delete, commands);
+        for (name, what) in [("Cut", Arrange::Cut), ("Copy", Arrange::Copy)] {
+            entry(ui, name, Command::Arrange(what), commands);
+        }
     });
-    entry(ui, "Select all", "Ctrl+A", Command::SelectAll, commands);
-    entry(ui, "Select the next item", "]", Command::Step { forwards: true }, commands);
-    entry(ui, "Select the item before", "[", Command::Step { forwards: false }, commands);
+    entry(ui, "Paste", Command::Arrange(Arrange::AskPaste), commands);
+    ui.add_enabled_ui(!session.selection().is_empty(), |ui| {
+        for (name, what) in [
+            ("Duplicate", Arrange::Duplicate),
+            ("Repeat along a line…", Arrange::OpenRepeat),
+            ("Rename", Arrange::Rename),
+            ("Lock or unlock", Arrange::ToggleLock),
+        ] {
+            entry(ui, name, Command::Arrange(what), commands);
+        }
+        ui.menu_button("Arrange", |ui| arrange_menu(ui, session, commands));
+        entry(ui, "Join runs", Command::Arrange(Arrange::JoinRuns), commands);
+        entry(ui, "Delete selection", Command::Delete, commands);
+    });
+    ui.separator();
+    entry(ui, "Select all", Command::SelectAll, commands);
+    entry(ui, "Select the next item", Command::Step { forwards: true }, commands);
+    entry(ui, "Select the item before", Command::Step { forwards: false }, commands);
+    ui.menu_button("Select by kind", |ui| {
+        let project = session.document();
+        for (kind, name) in KINDS {
+            let any = project.ids().iter().any(|id| project.kind(*id) == Some(kind));
+            ui.add_enabled_ui(any, |ui| {
+                entry(ui, name, Command::Arrange(Arrange::SelectKind(kind)), commands);
+            });
+        }
+    });
+    entry(ui, "List of everything", Command::Arrange(Arrange::ToggleList), commands);
 }
 
 fn view_menu(ui: &mut Ui, view: &mut ViewState, commands: &mut Vec<Command>) {
-    entry(ui, "Fit plates", "0", Command::Fit, commands);
-    entry(ui, "Enlarge", "+", Command::ZoomIn, commands);
-    entry(ui, "Reduce", "-", Command::ZoomOut, commands);
+    entry(ui, "Fit plates", Command::Fit, commands);
+    entry(ui, "Enlarge", Command::ZoomIn, commands);
+    entry(ui, "Reduce", Command::ZoomOut, commands);
     ui.separator();
     let mut theme = ui.options(|options| options.theme_preference);
     for (choice, name) in [
@@ -108,8 +131,10 @@ fn view_menu(ui: &mut Ui, view: &mut ViewState, commands: &mut Vec<Command>) {
 }
 
 fn help_menu(ui: &mut Ui, commands: &mut Vec<Command>) {
-    entry(ui, "What it is about…", "", Command::FirstPage, commands);
-    entry(ui, "Open the demo", "", Command::Demo, commands);
+    entry(ui, "What it is about…", Command::FirstPage, commands);
+    entry(ui, "Open the demo", Command::Demo, commands);
+    ui.separator();
+    entry(ui, "Keys and pointer", Command::Arrange(Arrange::ToggleKeys), commands);
 }
 
 fn history_buttons(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
@@ -124,18 +149,37 @@ fn history_buttons(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) 
     }
 }
 
+/// The shapes placed by one click, in a menu of their own.
+fn shapes(ui: &mut Ui, view: &ViewState, commands: &mut Vec<Command>) {
+    let selected = matches!(view.tool, Tool::Frame | Tool::Ring | Tool::Tee | Tool::Cross);
+    let button = IconButton { icon: Icon::Shapes, name: "Shapes", with_text: true, selected, enabled: true };
+    let response = button.show(ui, "Frame, ring, tee and cross, placed by one click");
+    egui::Popup::menu(&response).show(|ui| {
+        for (name, tool) in
+            [("Frame", Tool::Frame), ("Ring", Tool::Ring), ("Tee", Tool::Tee), ("Cross", Tool::Cross)]
+        {
+            entry(ui, name, Command::UseTool(tool), commands);
+        }
+    });
+}
+
 fn tools(ui: &mut Ui, view: &ViewState, commands: &mut Vec<Command>) {
     for (icon, name, hint, tool) in [
         (Icon::Select, "Select", "Selects and moves (V)", Tool::Select),
+        (Icon::Run, "Draw run", "Draws a channel point by point (R)", Tool::Run),
         (Icon::Pin, "Keying pin", "Adds a keying pin in the channel (K)", Tool::Pin),
         (Icon::Gate, "Gate", "Adds a gate with its sprue (G)", Tool::Gate),
         (Icon::Vent, "Vent", "Adds a vent at the channel's edge (E)", Tool::Vent),
         (Icon::Ejector, "Ejector", "Adds an ejector pin in the moving half (J)", Tool::Ejector),
         (Icon::Note, "Note", "Writes a note on the drawing (N)", Tool::Note),
+        (Icon::Measure, "Measure", "Measures from place to place (M)", Tool::Measure),
     ] {
         let button = IconButton { icon, name, with_text: true, selected: view.tool == tool, enabled: true };
         if button.show(ui, hint).clicked() {
             commands.push(Command::UseTool(tool));
+        }
+        if tool == Tool::Run {
+            shapes(ui, view, commands);
         }
     }
 }

@@ -8,13 +8,17 @@ use keepside_session::{Aid, Round, Session, Snap, SnapTo, Snapped, nearest_on_ru
 use super::Canvas;
 use keepside_engine::outline::plan_diameter_mm;
 
+use super::drawing::run_point;
+use super::handles::{bend_edit, run_handles_ui};
 use super::items::{name_of, run_tag_place};
+use super::menu::open_menu;
 use crate::act::{move_edit, new_item};
 use crate::action::{Action, Command};
 use crate::view::{Drag, Dragged, Tool, ViewState};
+use crate::work::{Arrange, Menu, MenuFor};
 
 /// Smallest size of what can be grasped, points.
-const GRASP: f32 = 16.0;
+pub(super) const GRASP: f32 = 16.0;
 
 /// How near to a centre line a dragged pin jumps onto it, points.
 const MAGNET: f32 = 8.0;
@@ -62,7 +66,12 @@ pub(super) fn items_ui(
         }
         let response = canvas.ui.interact(rect, background.id.with(("item", id.0)), Sense::click_and_drag());
         let selected = session.selection().contains(&id);
-        response.widget_info(|| WidgetInfo::selected(Role::Button, true, selected, name_of(project, id)));
+        let is_locked = project.locked.contains(&id);
+        response.widget_info(|| {
+            let name = name_of(project, id);
+            let name = if is_locked { format!("{name}, locked") } else { name };
+            WidgetInfo::selected(Role::Button, true, selected, name)
+        });
         if response.has_focus() {
             view.item_focused = true;
             canvas.painter.rect_stroke(
@@ -76,15 +85,20 @@ pub(super) fn items_ui(
             canvas.ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, all));
         }
         if response.hovered() && view.tool == Tool::Select {
-            canvas.ui.set_cursor_icon(egui::CursorIcon::Grab);
+            let cursor = if is_locked { egui::CursorIcon::NotAllowed } else { egui::CursorIcon::Grab };
+            canvas.ui.set_cursor_icon(cursor);
         }
         let pointed = response.interact_pointer_pos();
         if response.clicked() {
             clicked(canvas, session, view, &rects, id, pointed, actions);
         }
+        if response.secondary_clicked() && !view.tool.draws() {
+            menu_at(canvas, session, view, MenuFor::Item(id), pointed, actions);
+        }
         let space = canvas.ui.input(|input| input.key_down(Key::Space));
-        if response.dragged_by(PointerButton::Middle) || (space && view.drag.is_none() && response.dragged())
-        {
+        let pans =
+            response.dragged_by(PointerButton::Middle) || response.dragged_by(PointerButton::Secondary);
+        if pans || (space && view.drag.is_none() && response.dragged()) {
             let mut camera = canvas.camera;
             camera.pan(response.drag_delta());
             view.camera = Some(camera);
@@ -99,7 +113,7 @@ pub(super) fn items_ui(
             response.on_hover_text_at_pointer(words);
         }
     }
-    run_points_ui(canvas, background, session, view, actions);
+    run_handles_ui(canvas, background, session, view, actions);
 }
 
 /// A click on an item: selects it; on the one selected already, selects what lies under it.
@@ -112,6 +126,9 @@ fn clicked(
     pointed: Option<Pos2>,
     actions: &mut Vec<Action>,
 ) {
+    if view.tool.draws() {
+        return;
+    }
     if view.tool != Tool::Select {
         if let Some(at) = pointed {
             actions.push(Action::Place(view.tool, canvas.camera.to_plan(canvas.rect, at)));
@@ -156,7 +173,24 @@ fn start_items(
         actions.push(Action::Select(vec![id]));
         vec![id]
     };
+    drag_items(canvas, session, view, id, ids, press, actions);
+}
+
+/// Begins to drag items by one of them; locked ones stay.
+fn drag_items(
+    canvas: &Canvas<'_>,
+    session: &Session,
+    view: &mut ViewState,
+    id: Id,
+    mut ids: Vec<Id>,
+    press: Pos2,
+    actions: &mut Vec<Action>,
+) {
     let project = session.document();
+    ids.retain(|id| !project.locked.contains(id));
+    if !ids.contains(&id) {
+        return;
+    }
     let Some(anchor) = project.place(id) else { return };
     let in_channel = [ItemKind::Feature, ItemKind::Sprue, ItemKind::Ejector];
     let magnet = project.kind(id).is_some_and(|kind| in_channel.contains(&kind))
@@ -166,41 +200,28 @@ fn start_items(
     view.drag = Some(Drag { what: Dragged::Items { ids, magnet }, anchor, grab });
 }
 
-/// The points of the selected runs.
-fn run_points_ui(
+/// Opens the menu of what was pointed at, which is selected first.
+fn menu_at(
     canvas: &Canvas<'_>,
-    background: &Response,
     session: &Session,
     view: &mut ViewState,
+    on: MenuFor,
+    pointed: Option<Pos2>,
     actions: &mut Vec<Action>,
 ) {
-    let project = session.document();
-    for (&id, run) in project.part.runs.iter().filter(|(id, _)| session.selection().contains(id)) {
-        for (index, point) in run.points.iter().enumerate() {
-            let rect = Rect::from_center_size(canvas.at(point.at), Vec2::splat(GRASP));
-            let point_id = background.id.with(("run point", id.0, index));
-            let response = canvas.ui.interact(rect, point_id, Sense::click_and_drag());
-            response.widget_info(|| {
-                let name = format!("Run {} point {}", project.tag(id), index + 1);
-                WidgetInfo::labeled(Role::Button, true, name)
-            });
-            if response.hovered() {
-                canvas.ui.set_cursor_icon(egui::CursorIcon::Move);
-            }
-            if response.drag_started_by(PointerButton::Primary)
-                && let Some(press) = canvas.ui.input(|input| input.pointer.press_origin())
-            {
-                let grab = canvas.camera.to_plan(canvas.rect, press);
-                actions.push(Action::Begin("move run point"));
-                view.drag = Some(Drag { what: Dragged::RunPoint { run: id, index }, anchor: point.at, grab });
-            }
-            follow(canvas, session, view, &response, actions);
-        }
+    let Some(screen) = pointed.or_else(|| canvas.ui.input(|input| input.pointer.latest_pos())) else {
+        return;
+    };
+    if let MenuFor::Item(id) = on
+        && !session.selection().contains(&id)
+    {
+        actions.push(Action::Select(vec![id]));
     }
+    open_menu(canvas.ui.ctx(), view, Menu { on, at: canvas.camera.to_plan(canvas.rect, screen), screen });
 }
 
 /// A drag under way follows the pointer; it ends when the button is let go.
-fn follow(
+pub(super) fn follow(
     canvas: &Canvas<'_>,
     session: &Session,
     view: &mut ViewState,
@@ -216,6 +237,10 @@ fn follow(
         let snap = snap(canvas, view, canvas.camera.mm(magnet));
         let before = session.before_gesture();
         let snapped = match alone(before, &drag) {
+            _ if matches!(drag.what, Dragged::Bend { .. }) => plain(Snap::OFF.point(before, wanted)),
+            None if matches!(drag.what, Dragged::RunPoint { .. }) => {
+                run_end(canvas, session, &drag, snap, wanted)
+            }
             Some(round) => {
                 let outline = session.results().layout().map(|layout| &layout.outline);
                 snap.round(before, outline, round, view.from_gate_mm, wanted)
@@ -238,6 +263,10 @@ fn follow(
                     actions.push(Action::Preview("move run point", Edit::Set(run, Item::Run(moved))));
                 }
             }
+            Dragged::Bend { run, piece } => {
+                let edit = bend_edit(canvas, before, snap, (run, piece), wanted);
+                actions.extend(edit.map(|edit| Action::Preview("bend run", edit)));
+            }
         }
     }
     if response.drag_stopped() {
@@ -245,6 +274,21 @@ fn follow(
         view.snapped = None;
         actions.push(Action::Commit);
     }
+}
+
+/// Where a dragged point of a run comes to lie: on a point or the centre line of another run, else on the grid.
+fn run_end(canvas: &Canvas<'_>, session: &Session, drag: &Drag, snap: Snap, wanted: DVec2) -> Aid {
+    let Dragged::RunPoint { run, .. } = drag.what else {
+        return plain(snap.point(session.document(), wanted));
+    };
+    let mut others = Project::clone(session.before_gesture());
+    others.part.runs.remove(&run);
+    if snap == Snap::OFF {
+        return plain(snap.point(&others, wanted));
+    }
+    let reach_mm = canvas.camera.mm(MAGNET);
+    let point = run_point(session, Some(run), wanted, reach_mm);
+    point.unwrap_or_else(|| plain(Snap { magnet_mm: reach_mm, ..snap }.point(&others, wanted)))
 }
 
 /// The feature, gate or ejector that is dragged, if it is the only thing.
@@ -276,6 +320,9 @@ pub(super) fn background_ui(
     actions: &mut Vec<Action>,
 ) {
     let project = session.document();
+    if view.tool.draws() {
+        return;
+    }
     let pointed = background.interact_pointer_pos().or(background.hover_pos());
     let place = pointed.map(|at| canvas.camera.to_plan(canvas.rect, at));
     if view.tool != Tool::Select {
@@ -284,8 +331,19 @@ pub(super) fn background_ui(
         view.snapped = None;
     }
     let space = canvas.ui.input(|input| input.key_down(Key::Space));
+    if view.tool == Tool::Select {
+        box_ui(canvas, background, session, view, space, actions);
+        if let Some(at) = place.filter(|_| background.secondary_clicked()) {
+            let on = run_at(project, at).map_or(MenuFor::Ground, MenuFor::Item);
+            menu_at(canvas, session, view, on, pointed, actions);
+        }
+    }
     if background.double_clicked() {
-        actions.push(Action::Command(Command::Fit));
+        let on_run = place.and_then(|at| Some((run_at(project, at)?, at)));
+        actions.push(Action::Command(match on_run.filter(|_| view.tool == Tool::Select) {
+            Some((run, at)) => Command::Arrange(Arrange::InsertPoint { run, at }),
+            None => Command::Fit,
+        }));
     } else if background.clicked() && !space {
         let Some(place) = place else { return };
         view.spotlight = None;
@@ -306,6 +364,64 @@ pub(super) fn background_ui(
             (None, false) => actions.push(Action::Select(Vec::new())),
         }
     }
+}
+
+/// A drag that begins on the ground: on a selected run it moves the selection, elsewhere it is a box.
+fn box_ui(
+    canvas: &Canvas<'_>,
+    background: &Response,
+    session: &Session,
+    view: &mut ViewState,
+    space: bool,
+    actions: &mut Vec<Action>,
+) {
+    let project = session.document();
+    if background.drag_started_by(PointerButton::Primary)
+        && !space
+        && let Some(press) = canvas.ui.input(|input| input.pointer.press_origin())
+    {
+        let at = canvas.camera.to_plan(canvas.rect, press);
+        let selected = run_at(project, at).filter(|run| session.selection().contains(run));
+        match selected.filter(|run| !project.locked.contains(run)) {
+            Some(run) => {
+                let ids = session.selection().iter().copied().collect();
+                drag_items(canvas, session, view, run, ids, press, actions);
+            }
+            None => view.work.box_from = Some(at),
+        }
+    }
+    if view.drag.is_some() {
+        follow(canvas, session, view, background, actions);
+        return;
+    }
+    let Some(from) = view.work.box_from else { return };
+    if let Some(pointer) = background.interact_pointer_pos() {
+        let rect = Rect::from_two_pos(canvas.at(from), pointer);
+        let stroke = egui::Stroke::new(1.2, canvas.palette.accent);
+        let fill = canvas.palette.accent.gamma_multiply(0.10);
+        canvas.painter.rect(rect, 0.0, fill, stroke, egui::StrokeKind::Inside);
+        if background.drag_stopped() {
+            let to = canvas.camera.to_plan(canvas.rect, pointer);
+            let mut ids = within(project, from.min(to), from.max(to));
+            if canvas.ui.input(|input| input.modifiers.shift || input.modifiers.command) {
+                ids.extend(session.selection());
+            }
+            actions.push(Action::Select(ids));
+        }
+    }
+    if !background.dragged() {
+        view.work.box_from = None;
+    }
+}
+
+/// What lies in a box: items with their middle, runs with all their points.
+fn within(project: &Project, low: DVec2, high: DVec2) -> Vec<Id> {
+    let holds = |at: DVec2| at.cmpge(low).all() && at.cmple(high).all();
+    let is_in = |id: &Id| match project.part.runs.get(id) {
+        Some(run) => !run.points.is_empty() && run.points.iter().all(|point| holds(point.at)),
+        None => project.place(*id).is_some_and(holds),
+    };
+    project.ids().into_iter().filter(is_in).collect()
 }
 
 /// The run whose channel covers a place.

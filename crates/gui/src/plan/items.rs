@@ -8,6 +8,7 @@ use keepside_model::{HoleUse, Id, Item, KeyingFeature, Project, Run, Sprue, Vent
 use keepside_session::{Session, nearest_on_run};
 
 use super::Canvas;
+use crate::look::icons::{Icon, paint};
 
 /// What an item is called on the plan, for example "Keying pin K7".
 pub(crate) fn name_of(project: &Project, id: Id) -> String {
@@ -70,11 +71,30 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
                     egui::StrokeKind::Middle,
                 );
             }
-            for pair in run.points.windows(2).filter(|pair| pair[0].bulge == 0.0) {
-                let ends = [canvas.at(pair[0].at), canvas.at(pair[1].at)];
-                let stroke = Stroke::new(1.2, canvas.palette.accent);
-                canvas.painter.extend(Shape::dashed_line(&ends, stroke, 9.0, 4.0));
-            }
+            let middle: Vec<egui::Pos2> =
+                crate::ribbon::centre_line(run).into_iter().map(|at| canvas.at(at)).collect();
+            let stroke = Stroke::new(1.2, canvas.palette.accent);
+            canvas.painter.extend(Shape::dashed_line(&middle, stroke, 9.0, 4.0));
+        }
+    }
+    locks(canvas, project);
+}
+
+/// A padlock beside everything that is locked.
+pub(super) fn locks(canvas: &Canvas<'_>, project: &Project) {
+    for &id in &project.locked {
+        let at = match project.part.runs.get(&id) {
+            Some(run) => run_tag_place(canvas, run).map(|at| at + vec2(20.0, 0.0)),
+            None => project.place(id).map(|at| {
+                let radius = keepside_session::extent(project, id)
+                    .map_or(0.0, |(low, high)| canvas.camera.px(0.5 * (high.x - low.x)));
+                canvas.at(at) - vec2(0.71, 0.71) * radius.max(6.0) - vec2(6.0, 6.0)
+            }),
+        };
+        if let Some(at) = at.filter(|at| canvas.rect.expand(20.0).contains(*at)) {
+            canvas.painter.circle_filled(at, 8.0, canvas.palette.plate);
+            let square = egui::Rect::from_center_size(at, Vec2::splat(12.0));
+            paint(&canvas.painter, Icon::Lock, square, canvas.palette.ink);
         }
     }
 }

@@ -2,13 +2,16 @@
 
 mod crowd;
 mod dimension;
+mod drawing;
 mod ejector;
 mod gaps;
 mod ghost;
 mod ground;
+mod handles;
 mod interact;
 mod items;
 mod linked;
+mod menu;
 mod note;
 mod part;
 mod ruler;
@@ -24,8 +27,10 @@ use crate::camera::Camera;
 use crate::look::Palette;
 use crate::view::{Tool, ViewState};
 
+pub(crate) use drawing::aim;
 pub(crate) use interact::where_to_place;
 pub(crate) use items::{hold_of, name_of};
+pub(crate) use menu::open_menu;
 
 /// The drawing area while one frame is drawn.
 pub(crate) struct Canvas<'a> {
@@ -67,7 +72,7 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     if view.camera.is_none() {
         view.fitted_to = Some(rect.size());
     }
-    navigate(ui, &background, &mut camera, view);
+    navigate(ui, &background, &mut camera, view, Ground::Selects);
     view.plan_rect = Some(rect);
     // Over an item as well: it lies on the ground.
     let hovered = ui.input(|input| input.pointer.hover_pos()).filter(|_| ui.rect_contains_pointer(rect));
@@ -90,6 +95,8 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     linked::section_line(&canvas, session, view);
     linked::cursor(&canvas, session, view);
     ruler::draw(&canvas, view);
+    drawing::drawing_ui(&canvas, &background, session, view, &mut actions);
+    menu::menu_ui(&canvas, session, view, &mut actions);
     if view.tool != Tool::Select && background.contains_pointer() {
         ui.set_cursor_icon(egui::CursorIcon::Crosshair);
     }
@@ -126,9 +133,22 @@ pub(crate) fn fit(project: &Project, rect: Rect) -> Camera {
     Camera::fit(low, high, rect.size())
 }
 
-/// Zoom about the pointer with the wheel; pan with the middle button, with any button while the space
-/// bar is down, and on empty ground with the main button.
-pub(crate) fn navigate(ui: &Ui, background: &Response, camera: &mut Camera, view: &mut ViewState) {
+/// What a drag of the main button on empty ground does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ground {
+    Pans,
+    Selects,
+}
+
+/// Zoom about the pointer with the wheel; pan with the middle or the right button, with any button while the
+/// space bar is down, and, where the ground does nothing else, with the main button.
+pub(crate) fn navigate(
+    ui: &Ui,
+    background: &Response,
+    camera: &mut Camera,
+    view: &mut ViewState,
+    ground: Ground,
+) {
     let (scroll, pinch, space) =
         ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta(), input.key_down(Key::Space)));
     // Over an item as well: it lies on the ground.
@@ -142,8 +162,9 @@ pub(crate) fn navigate(ui: &Ui, background: &Response, camera: &mut Camera, view
             camera.pan(egui::vec2(scroll.x, 0.0));
         }
     }
-    let middle = background.dragged_by(PointerButton::Middle);
-    let free = background.dragged_by(PointerButton::Primary) && view.drag.is_none();
+    let middle =
+        background.dragged_by(PointerButton::Middle) || background.dragged_by(PointerButton::Secondary);
+    let free = ground == Ground::Pans && background.dragged_by(PointerButton::Primary) && view.drag.is_none();
     if middle || free || (space && background.dragged()) {
         // The first move of a drag holds what was needed to tell it from a click.
         let by = if background.drag_started() { background.total_drag_delta() } else { None };

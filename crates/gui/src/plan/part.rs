@@ -54,7 +54,7 @@ fn quads(canvas: &Canvas<'_>, ribs: &[Rib]) -> Vec<[Pos2; 4]> {
 }
 
 /// Fills a ribbon.
-fn fill(canvas: &Canvas<'_>, ribs: &[Rib], colour: egui::Color32) {
+pub(super) fn fill(canvas: &Canvas<'_>, ribs: &[Rib], colour: egui::Color32) {
     let mut mesh = Mesh::default();
     let mut next = 0;
     for quad in quads(canvas, ribs) {

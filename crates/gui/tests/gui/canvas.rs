@@ -257,12 +257,20 @@ fn the_end_of_a_run_is_dragged() {
 }
 
 #[test]
-fn dragging_the_ground_pans_and_changes_no_data() {
+fn dragging_the_ground_with_the_right_button_pans_and_changes_no_data() {
     let mut gui = on(marker());
     let before = gui.state().view.camera.unwrap();
     let document = gui.state().session.document().clone();
     let from = to_screen(&gui, 100.0, 20.0);
-    drag(&mut gui, from, from + vec2(40.0, -20.0));
+    let to = from + vec2(40.0, -20.0);
+    let button = PointerButton::Secondary;
+    gui.hover_at(from);
+    gui.event(Event::PointerButton { pos: from, button, pressed: true, modifiers: Modifiers::NONE });
+    for step in 1..=20_u8 {
+        gui.hover_at(from + (to - from) * (f32::from(step) / 20.0));
+    }
+    gui.event(Event::PointerButton { pos: to, button, pressed: false, modifiers: Modifiers::NONE });
+    gui.run();
     let moved = gui.state().view.camera.unwrap().centre - before.centre;
     let expected = DVec2::new(-40.0, -20.0) / before.px_per_mm;
     assert!(moved.distance(expected) < 0.01, "{moved} instead of {expected}");

@@ -1,8 +1,10 @@
 //! The editor driven by what a screen reader reads and a pointer does: no window, no pixels.
 #![expect(clippy::unwrap_used, reason = "a test may stop here")]
 
+mod arranging;
 mod canvas;
 mod clearances;
+mod drawing;
 mod ejectors;
 mod everyone;
 mod features;

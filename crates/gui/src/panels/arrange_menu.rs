@@ -1,0 +1,73 @@
+//! The entries that arrange the selection, for the Edit menu and the menu on the plan.
+
+use egui::{Button, Ui};
+use keepside_model::{Id, ItemKind, Project};
+use keepside_session::{Across, Align, Session};
+
+use crate::action::Command;
+use crate::keys::words_for;
+use crate::work::{About, Arrange};
+
+/// The kinds of items as told to the user, several at once.
+pub(crate) const KINDS: [(ItemKind, &str); 7] = [
+    (ItemKind::Run, "Runs"),
+    (ItemKind::Feature, "Keying features"),
+    (ItemKind::Sprue, "Gates"),
+    (ItemKind::Vent, "Vents"),
+    (ItemKind::Ejector, "Ejectors"),
+    (ItemKind::Hole, "Plate holes"),
+    (ItemKind::Note, "Notes"),
+];
+
+/// An entry of a menu with its keys.
+pub(crate) fn entry(ui: &mut Ui, name: &str, command: Command, commands: &mut Vec<Command>) {
+    if ui.add(Button::new(name).shortcut_text(words_for(&command))).clicked() {
+        commands.push(command);
+    }
+}
+
+/// Lining up, spreading and mirroring.
+pub(crate) fn arrange_menu(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {
+    let project = session.document();
+    let mut add = |ui: &mut Ui, name: &str, what: Arrange| entry(ui, name, Command::Arrange(what), commands);
+    let many = session.selection().len();
+    ui.add_enabled_ui(many > 1, |ui| {
+        for (name, how) in [
+            ("Align left", Align::Left),
+            ("Align centres", Align::Centre),
+            ("Align right", Align::Right),
+            ("Align top", Align::Top),
+            ("Align middles", Align::Middle),
+            ("Align bottom", Align::Bottom),
+        ] {
+            add(ui, name, Arrange::Align(how));
+        }
+    });
+    ui.separator();
+    ui.add_enabled_ui(many > 2, |ui| {
+        add(ui, "Spread left to right", Arrange::Distribute(Across::LeftToRight));
+        add(ui, "Spread bottom to top", Arrange::Distribute(Across::BottomToTop));
+    });
+    ui.separator();
+    for (about, place) in [(About::Upright, "left to right"), (About::Level, "top to bottom")] {
+        add(ui, &format!("Mirror {place}"), Arrange::Mirror { about, is_copy: false });
+    }
+    for (about, place) in [(About::Upright, "left to right"), (About::Level, "top to bottom")] {
+        add(ui, &format!("Mirrored copy {place}"), Arrange::Mirror { about, is_copy: true });
+    }
+    let picked = picked_run(project, session);
+    ui.add_enabled_ui(picked.is_some(), |ui| {
+        let tag = picked.map_or_else(|| "a selected run".to_owned(), |id| project.tag(id));
+        let about = About::SelectedRun;
+        add(ui, &format!("Mirror about {tag}"), Arrange::Mirror { about, is_copy: false });
+        add(ui, &format!("Mirrored copy about {tag}"), Arrange::Mirror { about, is_copy: true });
+    });
+}
+
+/// The one run among several selected items.
+fn picked_run(project: &Project, session: &Session) -> Option<Id> {
+    let selection = session.selection();
+    let mut runs = selection.iter().filter(|id| project.part.runs.contains_key(id));
+    let run = runs.next().filter(|_| runs.next().is_none() && selection.len() > 1)?;
+    Some(*run)
+}
