@@ -177,9 +177,10 @@ impl App {
         }
     }
 
-    /// The first page, unless a question has to be answered before.
+    /// The first page. Whoever is asked about unsaved work has been here before: it steps aside.
     fn first_page_ui(&mut self, ctx: &egui::Context) {
         if self.dialog.is_some() {
+            self.first_page = None;
             return;
         }
         let Some(mut page) = self.first_page.take() else { return };

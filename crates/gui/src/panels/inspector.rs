@@ -18,6 +18,9 @@ use crate::look::Palette;
 use crate::plan::hold_of;
 use crate::view::{Strip, ViewState};
 
+/// So many of the items selected are listed.
+const LISTED: usize = 60;
+
 /// The panel.
 pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     let mut actions = Vec::new();
@@ -32,10 +35,13 @@ pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session, view: &mut ViewState)
             [id] => actions.extend(item_ui(ui, session, view, id)),
             _ => {
                 heading(ui, &format!("{} items", selected.len()));
-                for &id in &selected {
+                for &id in selected.iter().take(LISTED) {
                     if ui.link(session.document().title(id)).clicked() {
                         actions.push(Action::Select(vec![id]));
                     }
+                }
+                if selected.len() > LISTED {
+                    ui.weak(format!("and {} more", selected.len() - LISTED));
                 }
                 ui.add_space(6.0);
                 locked_ui(ui, session, &mut actions);

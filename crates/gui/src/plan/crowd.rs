@@ -22,6 +22,9 @@ const REACH_PX: f32 = 60.0;
 /// left out until the view is enlarged.
 const TAGS: usize = 300;
 
+/// Of a selection larger than this not every tag and gap is of interest.
+pub(crate) const FEW: usize = 100;
+
 /// Boxes on the screen, found by place.
 #[derive(Debug, Default)]
 pub(crate) struct Boxes {
@@ -98,6 +101,12 @@ impl Crowd {
     /// Whether tags find room.
     pub(crate) fn has_tags(&self) -> bool {
         self.discs.count <= TAGS
+    }
+
+    /// Whether this item's tag is shown.
+    pub(crate) fn has_tag(&self, session: &Session, id: Id) -> bool {
+        let selected = session.selection();
+        self.has_tags() || (selected.len() <= FEW && selected.contains(&id))
     }
 
     /// What became of the hold that an item makes.

@@ -54,7 +54,7 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
         };
         let at = canvas.at(ejector.at) + *places.iter().find(is_free).unwrap_or(&below);
         taken.add(tag_room(at));
-        if has_tags || session.selection().contains(&id) {
+        if canvas.crowd.has_tag(session, id) {
             tag(canvas, session, id, at);
         }
     }

@@ -9,7 +9,7 @@ use keepside_model::{Id, Project};
 use keepside_session::Session;
 
 use super::Canvas;
-use super::crowd::Boxes;
+use super::crowd::{Boxes, FEW};
 use super::items::{feature_tag, name_of, sprue_tag, tag_room};
 use crate::view::{Dragged, ViewState};
 
@@ -26,7 +26,8 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
         Some(Dragged::Items { ids, .. }) => ids,
         _ => &[],
     };
-    let is_focus = |id: Id| session.selection().contains(&id) || dragged.contains(&id);
+    let few = session.selection().len() <= FEW;
+    let is_focus = |id: Id| few && (session.selection().contains(&id) || dragged.contains(&id));
     let mut drawn = BTreeSet::new();
     let mut wanted: Vec<&Gap> = Vec::new();
     for gap in &layout.gaps {

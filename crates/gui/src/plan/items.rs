@@ -153,7 +153,7 @@ fn draw_sprue(canvas: &Canvas<'_>, session: &Session, id: Id, sprue: &Sprue) {
     canvas.painter.circle_filled(at, narrow.min(radius * 0.7), colour);
     state_mark(canvas, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
-    if canvas.crowd.has_tags() || session.selection().contains(&id) {
+    if canvas.crowd.has_tag(session, id) {
         tag(canvas, session, id, sprue_tag(canvas, sprue));
     }
 }
@@ -196,7 +196,7 @@ fn draw_feature(canvas: &Canvas<'_>, session: &Session, id: Id, feature: &Keying
     harm_mark(canvas, id, at, radius);
     state_mark(canvas, id, at, radius);
     mark_selected(canvas, session, id, at, radius);
-    if canvas.crowd.has_tags() || session.selection().contains(&id) {
+    if canvas.crowd.has_tag(session, id) {
         tag(canvas, session, id, feature_tag(canvas, feature));
     }
 }
