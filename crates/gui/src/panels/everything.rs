@@ -46,15 +46,17 @@ pub(crate) fn everything_ui(ui: &mut Ui, session: &Session, view: &mut ViewState
         height,
         rows.len(),
         |ui, range| {
-            for (id, words) in &rows[range] {
-                let is_selected = session.selection().contains(id);
-                let row = egui::Button::selectable(is_selected, words).truncate();
-                let row = ui.add_sized([ui.available_width(), height], row);
-                if row.clicked() {
-                    let more = ui.input(|input| input.modifiers.shift || input.modifiers.command);
-                    actions.push(if more { Action::Toggle(*id) } else { Action::Show(vec![*id], None) });
+            ui.with_layout(egui::Layout::top_down_justified(egui::Align::Min), |ui| {
+                for (id, words) in &rows[range] {
+                    let is_selected = session.selection().contains(id);
+                    let row = egui::Button::selectable(is_selected, words).truncate();
+                    let row = ui.add(row.min_size(egui::vec2(0.0, height)));
+                    if row.clicked() {
+                        let more = ui.input(|input| input.modifiers.shift || input.modifiers.command);
+                        actions.push(if more { Action::Toggle(*id) } else { Action::Show(vec![*id], None) });
+                    }
                 }
-            }
+            });
         },
     );
     actions

@@ -70,14 +70,12 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
     let project = session.document();
     let Some(mut item) = project.item(id) else { return Vec::new() };
     heading(ui, &what_it_is(project, &item, id));
+    let mut actions = Vec::new();
+    locked_ui(ui, session, &mut actions);
+    actions.extend(channel_ui(ui, session, &[id]));
     // Fields of another item are other fields: a text half typed does not wander.
     let change = Fields::show(ui, id.0, |fields| item_fields::item(fields, project, id, &mut item));
-    let mut actions = change.actions(|| Edit::Set(id, item));
-    if project.part.runs.contains_key(&id) {
-        ui.separator();
-        actions.extend(channel_ui(ui, session, &[id]));
-    }
-    locked_ui(ui, session, &mut actions);
+    actions.extend(change.actions(|| Edit::Set(id, item)));
     if project.features.contains_key(&id) {
         ui.separator();
         let palette = Palette::of(ui);

@@ -13,12 +13,16 @@ use crate::work::Arrange;
 /// Both, if they are open.
 pub(crate) fn windows_ui(ctx: &Context, session: &Session, view: &mut ViewState) -> Vec<Action> {
     let mut is_open = view.work.keys_open;
-    Window::new("Keys and pointer").open(&mut is_open).collapsible(false).default_size([700.0, 520.0]).show(
-        ctx,
-        |ui| {
+    let room = ctx.content_rect();
+    Window::new("Keys and pointer")
+        .open(&mut is_open)
+        .collapsible(false)
+        .pivot(egui::Align2::CENTER_CENTER)
+        .default_pos(room.center())
+        .default_size([760.0, (room.height() - 120.0).clamp(200.0, 640.0)])
+        .show(ctx, |ui| {
             ScrollArea::vertical().auto_shrink([false, false]).show(ui, sheet_ui);
-        },
-    );
+        });
     view.work.keys_open = is_open;
     let mut actions = Vec::new();
     let mut is_open = view.work.repeat_open && !session.selection().is_empty();
@@ -52,10 +56,11 @@ fn sheet_ui(ui: &mut Ui) {
 
 fn group_ui(ui: &mut Ui, group: &str) {
     ui.add_space(6.0);
-    ui.label(RichText::new(group).strong());
-    Grid::new(group).num_columns(2).spacing([10.0, 3.0]).show(ui, |ui| {
+    ui.label(RichText::new(group).strong().size(14.5));
+    ui.separator();
+    Grid::new(group).num_columns(2).min_col_width(125.0).spacing([10.0, 3.0]).show(ui, |ui| {
         let mut row = |what: &str, keys: &str| {
-            for (text, width) in [(keys, 120.0), (what, 200.0)] {
+            for (text, width) in [(keys, 125.0), (what, 215.0)] {
                 ui.scope(|ui| {
                     ui.set_max_width(width);
                     let text = if text == keys { RichText::new(text).strong() } else { RichText::new(text) };

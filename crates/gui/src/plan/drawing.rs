@@ -31,7 +31,11 @@ pub(crate) fn aim(
     wanted: DVec2,
 ) -> Aid {
     let project = session.document();
-    let at = |at: DVec2, to: SnapTo| Aid { at, to, guide: None };
+    // That a point lies on the grid needs no word while so much else is shown.
+    let at = |at: DVec2, to: SnapTo| {
+        let to = if to == SnapTo::Grid { SnapTo::Nothing } else { to };
+        Aid { at, to, guide: None }
+    };
     let drawing = &view.work.drawing;
     if !view.snapping || modifiers.alt || (view.tool == Tool::Run && drawing.asked() == Asked::Bend) {
         return at(wanted, SnapTo::Nothing);
@@ -249,7 +253,8 @@ fn measure_words(unit: Unit, from: DVec2, to: DVec2) -> String {
 
 /// The panel of the tool, in the plan's upper left corner.
 fn panel_ui(canvas: &Canvas<'_>, session: &Session, view: &mut ViewState, actions: &mut Vec<Action>) {
-    let at = canvas.rect.left_top() + vec2(8.0, 8.0);
+    // Beside the rulers.
+    let at = canvas.rect.left_top() + vec2(26.0, 26.0);
     let area = Area::new(egui::Id::unique("tool sizes")).order(Order::Middle).fixed_pos(at);
     area.constrain_to(canvas.rect).show(canvas.ui.ctx(), |ui| {
         Frame::popup(ui.style()).inner_margin(6).show(ui, |ui| {
