@@ -69,6 +69,9 @@ pub(crate) static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
         arrange(Arrange::SelectAlike),
     );
     add(select, "Everything", false, &[(CTRL, Key::A)], Command::SelectAll);
+    let step = |forwards| Command::Step { forwards };
+    add(select, "The next item on the plan", false, &[(NONE, Key::CloseBracket)], step(true));
+    add(select, "The item before", false, &[(NONE, Key::OpenBracket)], step(false));
     add(
         select,
         "List of everything, with a search field",

@@ -98,7 +98,11 @@ impl Measure {
         let at = from + way * wide;
         let button = |pressed| Event::PointerButton {
             pos: at,
-            button: PointerButton::Primary,
+            // The middle button pans, the main one drags.
+            button: match MOVES[index].1 {
+                Move::Pan | Move::PanSelected => PointerButton::Middle,
+                Move::Hover | Move::Zoom | Move::DragPin => PointerButton::Primary,
+            },
             pressed,
             modifiers: Modifiers::NONE,
         };

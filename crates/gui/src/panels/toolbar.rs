@@ -149,10 +149,18 @@ fn history_buttons(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) 
     }
 }
 
+/// In a narrower window the tools are icons only, and tell their names when pointed at, points.
+const NAMED_PX: f32 = 1040.0;
+
+fn has_room(ui: &Ui) -> bool {
+    ui.content_rect().width() >= NAMED_PX
+}
+
 /// The shapes placed by one click, in a menu of their own.
 fn shapes(ui: &mut Ui, view: &ViewState, commands: &mut Vec<Command>) {
     let selected = matches!(view.tool, Tool::Frame | Tool::Ring | Tool::Tee | Tool::Cross);
-    let button = IconButton { icon: Icon::Shapes, name: "Shapes", with_text: true, selected, enabled: true };
+    let button =
+        IconButton { icon: Icon::Shapes, name: "Shapes", with_text: has_room(ui), selected, enabled: true };
     let response = button.show(ui, "Frame, ring, tee and cross, placed by one click");
     egui::Popup::menu(&response).show(|ui| {
         for (name, tool) in
@@ -174,7 +182,8 @@ fn tools(ui: &mut Ui, view: &ViewState, commands: &mut Vec<Command>) {
         (Icon::Note, "Note", "Writes a note on the drawing (N)", Tool::Note),
         (Icon::Measure, "Measure", "Measures from place to place (M)", Tool::Measure),
     ] {
-        let button = IconButton { icon, name, with_text: true, selected: view.tool == tool, enabled: true };
+        let button =
+            IconButton { icon, name, with_text: has_room(ui), selected: view.tool == tool, enabled: true };
         if button.show(ui, hint).clicked() {
             commands.push(Command::UseTool(tool));
         }

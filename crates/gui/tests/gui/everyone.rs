@@ -160,6 +160,10 @@ fn nothing_is_cut_off_in_a_small_window_or_at_twice_the_size() {
             "Gate",
             "Vent",
             "Ejector",
+            "Draw run",
+            "Shapes",
+            "Note",
+            "Measure",
         ] {
             let rect = gui.get_by_label(name).rect();
             assert!(window.contains_rect(rect), "{name} at {rect:?} in a window of {width} × {height}");
