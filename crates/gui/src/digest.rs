@@ -33,18 +33,18 @@ enum Kind {
 /// The numbers, in the order in which they are told; the flag says that less of it is better, or more.
 const ROWS: [(&str, Kind, Option<bool>); 13] = [
     ("Margin", Kind::Factor, Some(false)),
-    ("Most pull, moving half", Kind::Force, None),
-    ("Most pull, fixed half", Kind::Force, None),
-    ("Force to eject", Kind::Force, Some(true)),
+    ("Peak, moving half", Kind::Force, None),
+    ("Peak, fixed half", Kind::Force, None),
+    ("Ejection force", Kind::Force, Some(true)),
     ("Tallest bump", Kind::Length, Some(true)),
     ("Sharpest kink", Kind::Angle, Some(true)),
-    ("Out of flat, released", Kind::Length, Some(true)),
-    ("Out of flat, ejected", Kind::Length, Some(true)),
+    ("Flat within, released", Kind::Length, Some(true)),
+    ("Flat within, ejected", Kind::Length, Some(true)),
     ("Keying pins", Kind::Count, None),
-    ("Holes in the plates", Kind::Count, None),
+    ("Holes", Kind::Count, None),
     ("Faults", Kind::Count, Some(true)),
     ("Warnings", Kind::Count, Some(true)),
-    ("Remarks of the check", Kind::Count, None),
+    ("Notes", Kind::Count, None),
 ];
 
 /// A row of the comparison.

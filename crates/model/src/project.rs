@@ -185,6 +185,45 @@ pub struct Project {
 }
 
 impl Project {
+    /// Whether nothing that is computed can differ: the two have the same items, and differ at most in
+    /// title, remarks, words and places of notes, locks, and the layouts kept beside them.
+    pub fn computes_like(&self, other: &Self) -> bool {
+        // Each field is named, so that a new one is thought of.
+        let Self {
+            name: _,
+            notes: _,
+            locked: _,
+            variants: _,
+            remarks,
+            part,
+            material,
+            plates,
+            press,
+            holes,
+            sprues,
+            vents,
+            features,
+            ejectors,
+            holds,
+            limits,
+            drawer,
+        } = self;
+        *part == other.part
+            && *material == other.material
+            && *plates == other.plates
+            && *press == other.press
+            && *holes == other.holes
+            && *sprues == other.sprues
+            && *vents == other.vents
+            && *features == other.features
+            && *ejectors == other.ejectors
+            && *holds == other.holds
+            && *limits == other.limits
+            && *drawer == other.drawer
+            // A cure that adds an item gives it a number that is free.
+            && remarks.keys().eq(other.remarks.keys())
+    }
+
     /// A project to start from: one straight run in the middle of a plate, nothing else.
     pub fn blank() -> Self {
         let run = Run::straight("", DVec2::new(40.0, 60.0), DVec2::new(160.0, 60.0), 6.0, 3.0);

@@ -118,6 +118,13 @@ impl Results {
         all
     }
 
+    /// What was found out about one revision is true of another one, which computes alike.
+    pub(crate) fn stand_for(&mut self, from: u64, to: u64) {
+        let layout = self.layout.iter_mut().map(|(revision, _)| revision);
+        let opened = self.opened.iter_mut().map(|(revision, _)| revision);
+        layout.chain(opened).filter(|revision| **revision == from).for_each(|revision| *revision = to);
+    }
+
     /// Takes in a layout computed at once.
     pub(crate) fn set_layout(&mut self, revision: u64, layout: Arc<Layout>) {
         if self.layout.as_ref().is_none_or(|(of, _)| *of <= revision) {

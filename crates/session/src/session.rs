@@ -38,6 +38,8 @@ pub struct Session {
     /// Smallest id never used since the project was opened.
     next_id: u32,
     background: Background,
+    /// The document at the last change.
+    analysed: Arc<Project>,
     requested: u64,
     results: Results,
     layout_took: Duration,
@@ -60,6 +62,7 @@ impl Session {
         let mut session = Self {
             next_id: document.free_id().0,
             saved: Some(Arc::clone(&document)),
+            analysed: Arc::clone(&document),
             document,
             revision: 1,
             history: History::default(),
@@ -303,8 +306,17 @@ impl Session {
     }
 
     fn changed(&mut self) {
+        let before = self.revision;
         self.revision += 1;
         self.prune_selection();
+        // A word in a note or another name changes nothing that has been computed.
+        let alike = self.analysed.computes_like(&self.document);
+        self.analysed = Arc::clone(&self.document);
+        if alike && self.results.progress(before) == Progress::Done {
+            self.results.stand_for(before, self.revision);
+            self.requested = self.revision;
+            return;
+        }
         let haste = if self.has_gesture() { Haste::FinishOpening } else { Haste::StopRunning };
         self.request_analysis(haste);
     }

@@ -5,7 +5,7 @@ use std::sync::mpsc;
 use std::time::{Duration, Instant};
 
 use glam::DVec2;
-use keepside_model::{Edit, FeatureKind, Half, Id, Item, KeyingFeature, Project, ThreadSize};
+use keepside_model::{Edit, FeatureKind, Half, Id, Item, KeyingFeature, Note, Project, ThreadSize};
 use keepside_session::{HISTORY_CAP, Progress, Session};
 
 fn pin(x: f64) -> Item {
@@ -204,6 +204,28 @@ fn every_change_is_analysed_and_the_window_is_woken() {
         assert!(session.results().opening().is_some());
         assert!(session.results().layout().is_some());
     }
+}
+
+#[test]
+fn a_word_in_a_note_or_another_name_asks_for_no_analysis() {
+    let mut session = session();
+    let note = |text: &str| Item::Note(Note { text: text.to_owned(), at: DVec2::new(20.0, 20.0) });
+    session.apply(&Edit::Add(Id(4), note("here"))).unwrap();
+    let deadline = Instant::now() + Duration::from_secs(60);
+    while session.progress() != Progress::Done {
+        assert!(Instant::now() < deadline, "nothing comes");
+        session.poll();
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    session.apply(&Edit::Set(Id(4), note("there"))).unwrap();
+    assert_eq!(session.progress(), Progress::Done);
+    session.apply(&Edit::SetTitle { name: "Other".to_owned(), notes: String::new() }).unwrap();
+    assert_eq!(session.progress(), Progress::Done);
+    session.undo();
+    assert_eq!(session.progress(), Progress::Done);
+    // A pin is another matter.
+    session.apply(&move_by(2, 1.0)).unwrap();
+    assert_eq!(session.progress(), Progress::ComputingOpening);
 }
 
 #[test]

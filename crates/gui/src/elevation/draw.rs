@@ -13,6 +13,7 @@ use super::left::Left;
 use super::runs::Meeting;
 use super::{ejectors, note};
 use crate::look::Palette;
+use crate::units::Unit;
 use crate::view::ViewState;
 use keepside_engine::outline::plan_diameter_mm;
 
@@ -41,9 +42,10 @@ pub(super) fn draw(
     opacity: f32,
 ) -> String {
     let pen = Pen { painter, palette, session, opening, side, opacity };
+    let unit = Unit::of(painter.ctx());
     let caption = if let Some(left) = Left::of(session, opening, view) {
         pen.on_table(&left);
-        format!("{} part, out of flat by {:.2} mm", left.words, left.flatness_mm)
+        format!("{} part, out of flat by {}", left.words, unit.length(left.flatness_mm))
     } else {
         let mut totals = String::new();
         pen.plates();
@@ -60,7 +62,7 @@ pub(super) fn draw(
             totals =
                 format!(", moving half pulls {:.0} N, fixed half {:.0} N", frame.moving_n, frame.fixed_n);
         }
-        format!("opening {:.2} mm{totals}", side.opening_mm)
+        format!("opening {}{totals}", unit.length(side.opening_mm))
     };
     let unrolled = if side.is_unrolled { ", unrolled along the run" } else { "" };
     let run = match (&side.axis, opening.axes.len()) {

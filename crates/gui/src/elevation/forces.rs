@@ -3,7 +3,6 @@
 use egui::{Align2, Painter, Pos2, Stroke, pos2, vec2};
 use keepside_engine::Opening;
 
-use super::note;
 use crate::elevation::to_px;
 use crate::look::Palette;
 
@@ -44,12 +43,12 @@ impl ForceScale {
         round.into_iter().find(|force| *force <= most_n * 1.000_001).unwrap_or(power)
     }
 
-    /// The scale in words and as an arrow that lies along the foot of a drawing, ending at `right`.
-    pub(crate) fn state(self, painter: &Painter, palette: &Palette, right: Pos2) -> String {
+    /// The scale as an arrow that lies along the foot of a drawing, ending at `right`.
+    pub(crate) fn state(self, painter: &Painter, palette: &Palette, right: Pos2) {
         let force_n = self.sample_n();
-        let words = format!("{force_n} N");
+        let words = format!("{force_n} N, up: moving half pulls");
         let length = to_px(force_n * self.px_per_n);
-        let text = painter.layout_no_wrap(words.clone(), egui::FontId::proportional(10.5), palette.ink_soft);
+        let text = painter.layout_no_wrap(words, egui::FontId::proportional(10.5), palette.ink_soft);
         let ground = egui::Rect::from_min_max(
             pos2(right.x - text.size().x - length - 16.0, right.y - 8.0),
             pos2(right.x, right.y + 8.0),
@@ -57,8 +56,8 @@ impl ForceScale {
         painter.rect_filled(ground, 3.0, palette.plate.gamma_multiply(0.85));
         let from = pos2(ground.left() + 5.0, right.y);
         arrow(painter, from, from + vec2(length, 0.0), Stroke::new(2.0, palette.ink_soft));
-        note(painter, pos2(right.x - 4.0, right.y), Align2::RIGHT_CENTER, &words, palette.ink_soft);
-        format!("arrows: {words} is {length:.0} points long")
+        let corner = Align2::RIGHT_CENTER.anchor_size(pos2(right.x - 4.0, right.y), text.size()).min;
+        painter.galley(corner, text, palette.ink_soft);
     }
 }
 

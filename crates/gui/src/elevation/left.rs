@@ -7,6 +7,7 @@ use keepside_engine::opening::{BumpAt, Residual};
 use keepside_session::Session;
 
 use super::draw::{AxisPoint, Pen};
+use crate::units::Unit;
 use crate::view::ViewState;
 
 /// What is left bent.
@@ -73,7 +74,8 @@ impl Pen<'_> {
             let Some(axis) = Self::axis_at(&points, bump.along_mm) else { continue };
             let top = side.at(axis.x_mm, axis.z_mm + side.depth_mm(bump.along_mm) / 2.0) - vec2(0.0, 6.0);
             let tag = self.session.document().tag(bump.item);
-            let words = format!("{tag} bump {:.2} mm, kink {:.1}°", bump.height_mm, bump.kink_deg);
+            let height = Unit::of(self.painter.ctx()).length(bump.height_mm);
+            let words = format!("{tag} bump {height}, kink {:.1}°", bump.kink_deg);
             let galley =
                 self.painter.layout_no_wrap(words, egui::FontId::proportional(11.0), self.palette.ink);
             let start = top.x - galley.size().x / 2.0;

@@ -33,11 +33,12 @@ pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
         let shown = opening.frames.iter().filter(|frame| frame.opening_mm >= LEAST_MM);
         shown.map(|frame| [frame.opening_mm.log10(), pull(frame)]).collect()
     };
-    ui.horizontal_wrapped(|ui| {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
         let now = frame_between(opening, view.opening_mm);
         let pulls = |pull: fn(&Frame) -> f64| now.as_ref().map_or(0.0, pull);
-        key_ui(ui, &format!("moving half {:.1} N", pulls(|now| now.moving_n)), palette.moving, false);
-        key_ui(ui, &format!("fixed half {:.1} N", pulls(|now| now.fixed_n)), palette.fixed, true);
+        key_ui(ui, &format!("moving {:.1} N", pulls(|now| now.moving_n)), palette.moving, false);
+        key_ui(ui, &format!("fixed {:.1} N", pulls(|now| now.fixed_n)), palette.fixed, true);
         key_ui(ui, &format!("at {}", Unit::of(ui).length(view.opening_mm)), palette.accent, false);
     });
     let opening_axis = AxisHints::new_x().label("opening, mm").formatter(|mark, _| decade(mark.value));

@@ -16,6 +16,7 @@ use crate::action::{Action, Command};
 use crate::elevation::sentence;
 use crate::look::Palette;
 use crate::plan::hold_of;
+use crate::units::Unit;
 use crate::view::{Strip, ViewState};
 
 /// So many of the items selected are listed.
@@ -85,12 +86,13 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
     }
     if let Some(hold) = hold_of(session, id) {
         ui.separator();
+        let unit = Unit::of(ui);
         Fields::show(ui, (id.0, "hold"), |fields| {
             fields.fact("Can pull", &format!("{:.1} N", hold.capacity_n));
             fields.fact("Limited by", hold.governed_by);
-            fields.fact("Lets go after", &format!("{:.2} mm", hold.let_go_travel_mm));
+            fields.fact("Lets go after", &unit.length(hold.let_go_travel_mm));
             fields.fact("Did pull", &format!("{:.1} N", hold.peak_n));
-            fields.fact("Travelled", &format!("{:.2} mm", hold.travel_mm));
+            fields.fact("Travelled", &unit.length(hold.travel_mm));
             fields.fact("In the end", &state_words(&hold.state));
             if let HoldState::LetGo { .. } | HoldState::Broke { .. } = hold.state {
                 fields.fact("Work taken", &format!("{:.1} mJ", hold.work_mj));
@@ -111,8 +113,8 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
     if let Some(Ok(opening)) = session.results().opening()
         && let Some(bump) = opening.bumps.iter().find(|bump| bump.item == id)
     {
-        let (height_mm, kink_deg) = (hundredths(bump.height_mm), hundredths(bump.kink_deg));
-        ui.label(format!("Bump left {height_mm:.2} mm, kink {kink_deg:.1}°"));
+        let (height, kink_deg) = (Unit::of(ui).length(bump.height_mm), hundredths(bump.kink_deg));
+        ui.label(format!("Bump left {height}, kink {kink_deg:.1}°"));
     }
     delete_button(ui, &mut actions);
     actions
@@ -127,7 +129,7 @@ fn clearances_ui(ui: &mut Ui, session: &Session, id: Id) {
         return;
     }
     ui.separator();
-    let palette = Palette::of(ui);
+    let (palette, unit) = (Palette::of(ui), Unit::of(ui));
     Fields::show(ui, (id.0, "clearances"), |fields| {
         for gap in of_item {
             let what = match gap.to {
@@ -137,10 +139,14 @@ fn clearances_ui(ui: &mut Ui, session: &Session, id: Id) {
             let gap_mm = hundredths(gap.gap_mm);
             match gap.needed_mm {
                 Some(needed) if gap.is_tight() => {
-                    fields.alarm(&what, &format!("{gap_mm:.2} mm, needs {needed} mm"), palette.fault);
+                    let words = format!("{}, needs {}", unit.length(gap_mm), unit.short(needed));
+                    fields.alarm(&what, &words, palette.fault);
                 }
-                Some(needed) => fields.fact(&what, &format!("{gap_mm:.2} mm (needs {needed})")),
-                None => fields.fact(&what, &format!("{gap_mm:.2} mm")),
+                Some(needed) => {
+                    let words = format!("{} (needs {})", unit.length(gap_mm), unit.plain(needed));
+                    fields.fact(&what, &words);
+                }
+                None => fields.fact(&what, &unit.length(gap_mm)),
             }
         }
     });

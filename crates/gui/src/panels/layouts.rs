@@ -74,7 +74,7 @@ fn comparison_ui(ui: &mut Ui, session: &Session, pinned: &Pinned) {
         );
     }
     ui.add_space(3.0);
-    Grid::new("comparison").num_columns(4).striped(true).spacing([10.0, 3.0]).show(ui, |ui| {
+    Grid::new("comparison").num_columns(4).striped(true).spacing([8.0, 3.0]).show(ui, |ui| {
         for head in ["", "A", "B", "B less A"] {
             ui.strong(head);
         }
@@ -83,13 +83,13 @@ fn comparison_ui(ui: &mut Ui, session: &Session, pinned: &Pinned) {
             ui.label(row.name);
             ui.label(row.a);
             ui.label(row.b);
-            // In words as well as by colour.
-            let (ink, words) = match row.better {
-                Some(true) => (palette.good, " better"),
-                Some(false) => (palette.fault, " worse"),
-                None => (palette.ink, ""),
+            // By a sign as well as by colour.
+            let (ink, sign, words) = match row.better {
+                Some(true) => (palette.good, " ✓", "B is better there"),
+                Some(false) => (palette.fault, " ✗", "B is worse there"),
+                None => (palette.ink, "", "neither is better there"),
             };
-            ui.label(RichText::new(format!("{}{words}", row.change)).color(ink));
+            ui.label(RichText::new(format!("{}{sign}", row.change)).color(ink)).on_hover_text(words);
             ui.end_row();
         }
     });

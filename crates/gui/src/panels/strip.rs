@@ -187,7 +187,12 @@ fn force_ui(ui: &mut Ui, palette: &Palette, stripping: &Stripping) {
     let force = AxisHints::new_y().label("force, N").formatter(|mark, _| charts::tick(mark));
     let force = force.label_spacing(egui::Rangef::new(10.0, 14.0));
     let plot = charts::plot("stripping force", travel).custom_y_axes(vec![force]).height(PLOT_PX);
-    plot.x_grid_spacer(|input| charts::even(&input)).show(ui, |plot| {
+    let words = |at: &egui_plot::HoverPosition<'_>| {
+        let (egui_plot::HoverPosition::NearDataPoint { position, .. }
+        | egui_plot::HoverPosition::Elsewhere { position }) = at;
+        Some(format!("{:.1} N after {:.2} mm", position.y, position.x))
+    };
+    plot.x_grid_spacer(|input| charts::even(&input)).label_formatter(words).show(ui, |plot| {
         let points: PlotPoints<'_> = stripping.force.iter().map(|&(travel, force)| [travel, force]).collect();
         plot.line(Line::new("force", points).color(palette.moving).width(2.0));
         for travel_mm in stripping.features.iter().filter_map(|feature| feature.released_at_mm) {

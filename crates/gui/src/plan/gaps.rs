@@ -11,6 +11,7 @@ use keepside_session::Session;
 use super::Canvas;
 use super::crowd::{Boxes, FEW};
 use super::items::{feature_tag, name_of, sprue_tag, tag_room};
+use crate::units::Unit;
 use crate::view::{Dragged, ViewState};
 
 /// Of what is selected a gap is shown up to this many times what is needed.
@@ -107,7 +108,8 @@ fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Boxes) 
     let tight = gap.is_tight();
     let palette = canvas.palette;
     let ink = if tight { palette.fault } else { palette.ink };
-    let text = if tight { format!("! {:.2}", gap.gap_mm + 0.0) } else { format!("{:.2}", gap.gap_mm + 0.0) };
+    let number = Unit::of(canvas.ui).number(gap.gap_mm);
+    let text = if tight { format!("! {number}") } else { number };
     let galley = canvas.painter.layout_no_wrap(text, FontId::proportional(11.5), ink);
     let along = way(from, to);
     let is_flat = along.x.abs() > along.y.abs();

@@ -35,7 +35,7 @@ pub(super) fn draw(canvas: &Canvas<'_>, view: &ViewState) {
     }
     if let Some(top) = top {
         let words = format!("A, {}", pinned.name);
-        let at = top - egui::vec2(0.0, 10.0);
+        let at = top - egui::vec2(0.0, 24.0);
         let font = FontId::proportional(11.0);
         super::dimension::plate_label(
             canvas,

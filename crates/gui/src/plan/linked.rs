@@ -5,6 +5,7 @@ use keepside_model::Half;
 use keepside_session::Session;
 
 use super::Canvas;
+use super::ruler::RULER_PX;
 use crate::elevation::{ForceScale, arrow, frame_between};
 use crate::section;
 use crate::units::Unit;
@@ -50,7 +51,8 @@ pub(super) fn forces(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
         any = true;
     }
     if any {
-        let corner = canvas.rect.left_bottom() + vec2(130.0, -30.0);
+        // The lower corners are taken by the scale bar and the legend.
+        let corner = canvas.rect.right_top() + vec2(-8.0, RULER_PX + 12.0);
         scale.state(&canvas.painter, canvas.palette, corner);
     }
 }

@@ -10,6 +10,7 @@ use super::scene::{Area, LineKind, Scene, Stuff};
 use crate::elevation::to_px;
 use crate::look::Palette;
 use crate::look::hatch::hatch;
+use crate::units::Unit;
 
 /// Room left round what is fitted, points.
 const MARGIN_PX: f32 = 8.0;
@@ -183,7 +184,7 @@ fn number(
     tight: bool,
 ) {
     let ink = if tight { palette.fault } else { palette.ink };
-    let value = format!("{:.2}", measure.value_mm + 0.0);
+    let value = Unit::of(painter.ctx()).number(measure.value_mm);
     // Where there is room a size says what it is.
     let words = if measure.shown == Shown::Whole { format!("{} {value}", measure.what) } else { value };
     let galley = painter.layout_no_wrap(words, FontId::proportional(11.5), ink);

@@ -197,7 +197,7 @@ fn labels(
             kind => kind.word().to_owned(),
         },
         Some(Item::Ejector(ejector)) => format!("ejector pin, {} face", ejector.face.word()),
-        _ => crate::elevation::place_words(project, scene.origin.0, Unit::Millimetre),
+        _ => crate::elevation::place_words(project, scene.origin.0, Unit::of(painter.ctx())),
     };
     let title = sentence(&format!("{}: {kind}", scene.title));
     let at = rect.min + vec2(8.0, 10.0);

@@ -36,7 +36,11 @@ pub(crate) fn place(session: &Session, view: &ViewState) -> Option<Place> {
 pub(crate) fn through_item(session: &Session, view: &ViewState) -> Option<Id> {
     match &view.section_at {
         Some((at, selection)) if selection == session.selection() => item_at(session.document(), *at),
-        chosen => subject(session).or_else(|| item_at(session.document(), chosen.as_ref()?.0)),
+        chosen => subject(session).or_else(|| {
+            let project = session.document();
+            let at = chosen.as_ref().map(|(at, _)| *at).or_else(|| middle(project))?;
+            item_at(project, at)
+        }),
     }
 }
 

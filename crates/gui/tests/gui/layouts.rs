@@ -40,9 +40,9 @@ fn the_open_layout_is_compared_with_the_one_pinned_before() {
     gui.state_mut().session.apply(&Edit::Delete(vec![Id(6)])).unwrap();
     gui.run();
     assert_eq!(row(&gui, "Keying pins"), ["2", "1", "−1"]);
-    assert_eq!(row(&gui, "Holes in the plates"), ["5", "4", "−1"]);
+    assert_eq!(row(&gui, "Holes"), ["5", "4", "−1"]);
     settle(&mut gui);
-    let pulls = row(&gui, "Most pull, moving half");
+    let pulls = row(&gui, "Peak, moving half");
     assert!(pulls[..2].iter().all(|words| words.ends_with(" N")), "{pulls:?}");
     assert!(shows(&gui, "A, as it was pinned:") && shows(&gui, "B, open now:"), "{:?}", texts(&gui));
     assert_eq!(gui.state().view.pinned.as_ref().unwrap().project.features.len(), 2);
@@ -59,7 +59,7 @@ fn a_layout_pinned_before_it_is_computed_is_computed_in_the_background() {
     gui.state_mut().session.apply(&Edit::Delete(vec![Id(5), Id(6)])).unwrap();
     settle(&mut gui);
     wait_for(&mut gui, "the answer for A", |gui| !shows(gui, "(more is being computed)"));
-    let [a, b, _] = row(&gui, "Most pull, moving half");
+    let [a, b, _] = row(&gui, "Peak, moving half");
     assert!(a.ends_with(" N") && b.ends_with(" N"), "{a}, {b}");
     assert!(gui.state().view.pinned.as_ref().unwrap().project.features.contains_key(&Id(5)));
 }
@@ -110,7 +110,7 @@ fn the_charts_tell_the_numbers_at_the_opening_shown() {
             texts(gui).into_iter().find(|text| text.starts_with(half) && text.ends_with(" N")).unwrap();
         words[half.len()..].trim().trim_end_matches(" N").parse().unwrap()
     };
-    assert!(pull_n(&gui, "moving half ") > 1.0);
+    assert!(pull_n(&gui, "moving ") > 1.0);
     click(&mut gui, "Keying pin K5");
     click(&mut gui, "Pull-off");
     assert!(shows(&gui, "+ at 0.20 mm opening: travelled "), "{:?}", texts(&gui));
