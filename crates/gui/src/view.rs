@@ -141,6 +141,8 @@ pub struct ViewState {
     pub height_scale: HeightScale,
     /// Whether the side elevation shows the released part.
     pub show_released: bool,
+    /// Whether the plan shows who keeps what at the opening shown, and not in the end.
+    pub keeps_now: bool,
     /// Whether pulls are shown as arrows.
     pub show_forces: bool,
     /// The place of the plan that the pointer is at in another view, mm.
@@ -198,6 +200,7 @@ impl Default for ViewState {
             height_scale: HeightScale::Fit,
             show_released: false,
             show_ejected: false,
+            keeps_now: false,
             show_forces: true,
             pinned: None,
             show_pinned: true,

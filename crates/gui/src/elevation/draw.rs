@@ -2,24 +2,22 @@
 
 use egui::{Align2, Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 use keepside_engine::Opening;
-use keepside_engine::opening::{Frame, HoldOutcome, ReleaseHow, What};
+use keepside_engine::opening::{Frame, HoldOutcome, Keeper, ReleaseHow, What};
 use keepside_model::Half;
 use keepside_session::Session;
 
 use super::between::frame_between;
 use super::forces::{ForceScale, arrow};
 use super::frame::Side;
+use super::keeps::keeper_at;
 use super::left::Left;
 use super::runs::Meeting;
 use super::{ejectors, note};
 use crate::look::Palette;
+use crate::look::hatch::hatch;
 use crate::units::Unit;
 use crate::view::ViewState;
 use keepside_engine::outline::plan_diameter_mm;
-
-/// Nearer to a half than this the part is drawn as lying on it, mm: the travel over which tack lets go
-/// is of this size.
-const LYING_MM: f64 = 0.05;
 
 /// What everything is drawn with.
 pub(super) struct Pen<'a> {
@@ -171,16 +169,10 @@ impl Pen<'_> {
             })
             .collect();
         let tinted = |colour: Color32| self.palette.plastic.lerp_to_gamma(colour, 0.45);
+        let keeper =
+            |point: AxisPoint| keeper_at(point.w_mm, opening_mm).filter(|keeper| *keeper != Keeper::Bridging);
         let colour = |point: AxisPoint| {
-            if opening_mm < LYING_MM {
-                self.palette.plastic
-            } else if opening_mm - point.w_mm < LYING_MM {
-                tinted(self.palette.moving)
-            } else if point.w_mm < LYING_MM {
-                tinted(self.palette.fixed)
-            } else {
-                self.palette.plastic
-            }
+            keeper(point).map_or(self.palette.plastic, |keeper| tinted(self.palette.keeper(keeper)))
         };
         let mut mesh = Mesh::default();
         let mut next = 0;
@@ -194,6 +186,15 @@ impl Pen<'_> {
             next += 4;
         }
         self.painter.add(Shape::mesh(mesh));
+        // The colour says who keeps it, the hatching says it again.
+        for kept in [Keeper::Moving, Keeper::Fixed] {
+            let pieces =
+                points.windows(2).zip(ends.windows(2)).filter(|(pair, _)| keeper(pair[1]) == Some(kept));
+            let quads: Vec<[Pos2; 4]> =
+                pieces.map(|(_, end)| [end[0][0], end[0][1], end[1][1], end[1][0]]).collect();
+            let ink = Stroke::new(1.1, self.faint(self.palette.keeper(kept)));
+            hatch(self.painter, &quads, kept, side.at(0.0, 0.0), ink);
+        }
         let stroke = Stroke::new(1.3, self.faint(self.palette.plastic_edge));
         let upper = ends.iter().map(|end| end[0]);
         let lower = ends.iter().rev().map(|end| end[1]);

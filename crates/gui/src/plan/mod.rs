@@ -81,13 +81,13 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     let crowd = crowd::Crowd::new(session, camera, rect);
     let canvas = Canvas { ui, painter: ui.painter_at(rect), rect, camera, palette: Palette::of(ui), crowd };
     ground::draw(&canvas, project, view);
-    part::draw(&canvas, session);
+    part::draw(&canvas, session, view);
     ghost::draw(&canvas, view);
     items::draw(&canvas, session);
     gaps::draw(&canvas, session, view);
     dimension::draw(&canvas, session, view);
     linked::forces(&canvas, session, view);
-    part::legend(&canvas, session);
+    part::legend(&canvas, session, view);
     ground::scale_bar(&canvas);
     note::notes_ui(&canvas, session, &mut actions);
     interact::items_ui(&canvas, &background, session, view, &mut actions);

@@ -1,18 +1,21 @@
 //! The part in the plan: its true outline, and who keeps which stretch, by colour and by hatching.
 
-use egui::{FontId, Mesh, Pos2, Rect, Shape, Stroke, vec2};
+use egui::{Align2, FontId, Mesh, Pos2, Rect, Shape, Stroke, vec2};
 use glam::DVec2;
-use keepside_engine::opening::{Keeper, Opening};
+use keepside_engine::opening::{Keeper, Opening, Stretch};
 use keepside_engine::outline::{Piece, Ring};
 use keepside_session::Session;
 
 use super::Canvas;
+use crate::elevation::{frame_between, kept_now};
 use crate::look::Palette;
 use crate::look::hatch::hatch;
 use crate::ribbon::{self, Rib};
+use crate::units::Unit;
+use crate::view::ViewState;
 
 /// Fill, stretches and outline.
-pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
+pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
     let project = session.document();
     let palette = canvas.palette;
     for run in project.part.runs.values() {
@@ -25,14 +28,17 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     }
     if let Some(Ok(opening)) = session.results().opening() {
         let fresh = session.progress().has_verdict();
-        stretches(canvas, session, opening, if fresh { 1.0 } else { 0.45 });
+        let now = frame_between(opening, view.opening_mm).filter(|_| view.keeps_now);
+        let now = now.map(|frame| kept_now(opening, &frame));
+        let shown = now.as_ref().unwrap_or(&opening.stretches);
+        stretches(canvas, session, opening, shown, if fresh { 1.0 } else { 0.45 });
     }
     outline(canvas, session);
 }
 
-/// The stretches of an opening run.
-fn stretches(canvas: &Canvas<'_>, session: &Session, opening: &Opening, opacity: f32) {
-    for stretch in &opening.stretches {
+/// The stretches of an opening run: those in the end, or those at one opening.
+fn stretches(canvas: &Canvas<'_>, session: &Session, opening: &Opening, shown: &[Stretch], opacity: f32) {
+    for stretch in shown {
         let run = session.document().part.runs.get(&stretch.run);
         let (Some(run), Some(axis)) = (run, opening.axis(stretch.run)) else { continue };
         let ribs = ribbon::ribs_on(run, axis);
@@ -109,7 +115,7 @@ const SCALE_BAR_PX: f32 = 210.0;
 const ENTRY_GAP: f32 = 14.0;
 
 /// What the colours and hatchings mean.
-pub(super) fn legend(canvas: &Canvas<'_>, session: &Session) {
+pub(super) fn legend(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
     if !matches!(session.results().opening(), Some(Ok(_))) {
         return;
     }
@@ -134,6 +140,11 @@ pub(super) fn legend(canvas: &Canvas<'_>, session: &Session) {
     canvas.painter.rect_filled(ground, 3.0, canvas.palette.plate);
     let border = Stroke::new(1.0, canvas.palette.grid_strong);
     canvas.painter.rect_stroke(ground, 3.0, border, egui::StrokeKind::Inside);
+    if view.keeps_now {
+        let words = format!("at {} opening", Unit::of(canvas.ui).length(view.opening_mm));
+        let corner = ground.right_top() - vec2(4.0, 1.0);
+        super::dimension::plate_label(canvas, corner, Align2::RIGHT_BOTTOM, &words, font, canvas.palette.ink);
+    }
     let mut at = ground.left_top() + vec2(8.0, 2.0 + ROW_PX / 2.0);
     for (column, width) in texts.chunks(tall.into()).zip(columns) {
         let mut entry = at;

@@ -153,3 +153,15 @@ fn a_note_is_set_written_moved_and_taken_back() {
     assert!((gui.state().session.document().remarks[&id].at.x - 150.0).abs() < 0.3);
     assert!(texts(&gui).contains(&name));
 }
+
+#[test]
+fn the_plan_shows_who_keeps_what_at_the_opening_shown_when_asked_to() {
+    let mut gui = computed(marker());
+    click(&mut gui, "View");
+    click(&mut gui, "Who keeps it at the opening shown");
+    press(&mut gui, Modifiers::NONE, Key::Escape);
+    assert!(gui.state().view.keeps_now);
+    click(&mut gui, "View");
+    click(&mut gui, "Who keeps it in the end");
+    assert!(!gui.state().view.keeps_now);
+}
