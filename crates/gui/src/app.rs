@@ -23,6 +23,13 @@ use crate::toasts::Toasts;
 use crate::view::{Tab, ViewState};
 use crate::{elevation, plan};
 
+/// Width of the panel at the side: a share of the window within these bounds, points.
+const SIDE_SHARE: f32 = 0.36;
+const SIDE_PX: (f32, f32) = (230.0, 350.0);
+
+/// Width that is left to the drawings, points.
+const DRAWING_PX: f32 = 400.0;
+
 /// What the editor is started with.
 #[derive(Clone, Debug, Default)]
 pub struct Start {
@@ -134,14 +141,23 @@ impl App {
         });
         Panel::top("verdict").show(ui, |ui| verdict::verdict_ui(ui, session));
         Panel::bottom("status").show(ui, |ui| actions.extend(status::status_ui(ui, session, view)));
-        Panel::right("side").resizable(true).default_size(350.0).size_range(300.0..=620.0).show(ui, |ui| {
-            let height = ui.available_height();
-            Panel::bottom("lower").resizable(true).default_size(height * 0.42).frame(plain).show(ui, |ui| {
-                actions.extend(lower_ui(ui, session, view));
-            });
-            CentralPanel::no_frame()
-                .show(ui, |ui| actions.extend(inspector::inspector_ui(ui, session, view)));
-        });
+        // In a small window, or where everything is drawn large, the drawing keeps the greater share.
+        let side = (ui.available_width() * SIDE_SHARE).clamp(SIDE_PX.0, SIDE_PX.1);
+        let widest = (ui.available_width() - DRAWING_PX).clamp(SIDE_PX.0, 620.0);
+        Panel::right("side").resizable(true).default_size(side).size_range(SIDE_PX.0..=widest).show(
+            ui,
+            |ui| {
+                let height = ui.available_height();
+                Panel::bottom("lower").resizable(true).default_size(height * 0.42).frame(plain).show(
+                    ui,
+                    |ui| {
+                        actions.extend(lower_ui(ui, session, view));
+                    },
+                );
+                CentralPanel::no_frame()
+                    .show(ui, |ui| actions.extend(inspector::inspector_ui(ui, session, view)));
+            },
+        );
         if view.work.list_open {
             Panel::left("everything")
                 .resizable(true)

@@ -53,6 +53,8 @@ pub(crate) struct Measure {
     frames_ms: [Vec<f64>; MOVES.len()],
     /// The share of the frame that the editor itself takes, without putting it on the screen, ms.
     own_ms: [Vec<f64>; MOVES.len()],
+    /// Processor time at the first and the newest frame of each movement, ms.
+    busy_ms: [Option<(f64, f64)>; MOVES.len()],
 }
 
 /// What the measurement needs to know of the window.
@@ -73,6 +75,7 @@ impl Measure {
             first_frame_ms: 0.0,
             frames_ms: Default::default(),
             own_ms: Default::default(),
+            busy_ms: Default::default(),
         }
     }
 
@@ -147,6 +150,9 @@ impl Measure {
             }
             if let Some((index, _)) = self.now() {
                 self.frames_ms[index].push(took_ms);
+                if let Some(now_ms) = drawing_ms() {
+                    self.busy_ms[index].get_or_insert((now_ms, now_ms)).1 = now_ms;
+                }
             }
         }
         self.frame += 1;
@@ -169,15 +175,36 @@ impl Measure {
         for (index, (name, _)) in MOVES.iter().enumerate() {
             let [median, late, worst] = spread(&self.frames_ms[index]);
             let [own, _, own_worst] = spread(&self.own_ms[index]);
+            #[expect(clippy::cast_precision_loss, reason = "a few hundred frames")]
+            let frames = self.frames_ms[index].len().saturating_sub(1).max(1) as f64;
+            let busy = self.busy_ms[index].map_or_else(String::new, |(from_ms, to_ms)| {
+                format!("; processor time {:.1} ms a frame", (to_ms - from_ms) / frames)
+            });
             let line = format!(
                 "{name}: frame {median:.1} ms, 95 % within {late:.1} ms, longest {worst:.1} ms; \
-                 of it the editor {own:.1} ms, longest {own_worst:.1} ms"
+                 of it the editor {own:.1} ms, longest {own_worst:.1} ms{busy}"
             );
             // Writing to a string does not fail.
             writeln!(text, "{line}").unwrap_or(());
         }
         text
     }
+}
+
+/// Processor time of this program so far without the analysis, ms: what drawing costs, whatever else the
+/// machine does. Known where the kernel tells it in clock ticks of 10 ms.
+fn drawing_ms() -> Option<f64> {
+    let mut ticks = 0;
+    for task in std::fs::read_dir("/proc/self/task").ok()? {
+        let Ok(text) = std::fs::read_to_string(task.ok()?.path().join("stat")) else { continue };
+        // The thread's name stands in brackets and may hold anything; the times are the 12th and 13th after.
+        let (name, rest) = text.split_once('(')?.1.rsplit_once(')')?;
+        if name != "analysis" {
+            let times = rest.split_whitespace().skip(11).take(2);
+            ticks += times.filter_map(|time| time.parse::<u32>().ok()).sum::<u32>();
+        }
+    }
+    Some(f64::from(ticks) * 10.0)
 }
 
 /// Median, 95th percentile and largest.

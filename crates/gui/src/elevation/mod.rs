@@ -191,7 +191,7 @@ fn rows_ui(
         }
     };
     if ui.available_width() < ONE_ROW_PX + chooser_px + ejected_px {
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             tabs_ui(ui, view);
             opening_ui(ui, stroke_mm, opening.is_some(), view, actions);
         });

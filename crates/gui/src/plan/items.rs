@@ -56,7 +56,7 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session) {
     }
     for (&id, run) in &project.part.runs {
         let selected = session.selection().contains(&id);
-        if let Some(at) = run_tag_place(canvas, run) {
+        if let Some(at) = run_tag_place(canvas, run).filter(|_| canvas.crowd.has_tag(session, id)) {
             let ink = if selected { canvas.palette.accent } else { canvas.palette.ink_soft };
             canvas.painter.text(at, Align2::CENTER_CENTER, project.tag(id), FontId::proportional(11.5), ink);
         }

@@ -135,7 +135,14 @@ pub(super) fn legend(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
         .collect();
     // Readable over whatever is drawn under it.
     let size = vec2(columns.iter().sum::<f32>() - ENTRY_GAP + 16.0, f32::from(tall) * ROW_PX + 4.0);
-    let corner = canvas.rect.right_bottom() - vec2(4.0, 4.0);
+    let mut corner = canvas.rect.right_bottom() - vec2(4.0, 4.0);
+    if size.x + SCALE_BAR_PX * 0.7 > canvas.rect.width() {
+        // Above the scale bar; not at all where it would hide what it explains.
+        corner.y -= 22.0;
+        if size.x + 8.0 > canvas.rect.width() || canvas.rect.height() < 5.0 * size.y {
+            return;
+        }
+    }
     let ground = Rect::from_min_max(corner - size, corner);
     canvas.painter.rect_filled(ground, 3.0, canvas.palette.plate);
     let border = Stroke::new(1.0, canvas.palette.grid_strong);

@@ -178,6 +178,15 @@ fn nothing_is_cut_off_in_a_small_window_or_at_twice_the_size() {
             assert!(window.contains_rect(rect), "{name} at {rect:?} in a window of {width} × {height}");
         }
         let plan = gui.get_by_label("Plan").rect();
+        for name in ["Play opening", "Step on", "Forces", "Released part", "fitted"] {
+            let rect = gui.get_by_label(name).rect();
+            assert!(
+                rect.right() <= plan.right() + 0.5,
+                "{name} at {rect:?} under the side at {width} × {height}"
+            );
+        }
+        let slider = gui.get_by_role_and_label(Role::Slider, "Opening").rect();
+        assert!(slider.right() <= plan.right() + 0.5, "the slider at {slider:?} at {width} × {height}");
         assert!(
             plan.width() >= 250.0 && plan.height() >= 80.0,
             "the plan has {plan:?} at {width} × {height}"
