@@ -181,6 +181,9 @@ impl App {
         if let Some((run, index)) = self.view.work.point {
             return self.nudge_point(run, index, by * step_mm, repeated);
         }
+        if let Some((run, piece)) = self.view.work.bend {
+            return self.nudge_bend(run, piece, by * step_mm, repeated);
+        }
         let ids = self.free_selection();
         let project = self.session.document();
         let Some(place) = ids.first().and_then(|id| project.place(*id)) else { return };

@@ -4,12 +4,13 @@ use egui::{Context, ViewportCommand};
 use glam::DVec2;
 use keepside_model::{Edit, Id, Item, ItemKind, Project, Run};
 use keepside_session::{
-    MirrorLine, add_items, align, bent, distribute, extent_of_all, join, mirror, mirror_copy, moved,
-    nearest_on_run, repeat, split, with_point, without_point,
+    MirrorLine, add_items, align, bent, distribute, extent_of_all, join, middle_of_piece, mirror,
+    mirror_copy, moved, nearest_on_run, repeat, split, with_point, without_point,
 };
 
 use crate::app::App;
 use crate::elevation::sentence;
+use crate::panels::arrange_menu::wants_first_entry;
 use crate::plan::open_menu;
 use crate::work::{About, Arrange, Menu, MenuFor};
 
@@ -36,6 +37,9 @@ impl App {
     pub(crate) fn delete(&mut self) {
         if let Some((run, index)) = self.view.work.point {
             return self.delete_point(run, index);
+        }
+        if let Some((run, piece)) = self.view.work.bend {
+            return self.straighten(run, piece);
         }
         let ids = self.free_selection();
         let kept = self.session.selection().len() - ids.len();
@@ -99,11 +103,7 @@ impl App {
             Arrange::InsertPoint { run, at } => self.insert_point(run, at),
             Arrange::DeletePoint { run, index } => self.delete_point(run, index),
             Arrange::SplitRun { run, index } => self.split_run(run, index),
-            Arrange::Straighten { run, piece } => {
-                let at = self.run(run).and_then(|run| Some(run.points.get(piece)?.at));
-                let straight = at.and_then(|at| bent(self.run(run)?, piece, at, f64::INFINITY));
-                self.set_run("straighten", run, straight);
-            }
+            Arrange::Straighten { run, piece } => self.straighten(run, piece),
             Arrange::SplitHere => match self.view.work.point {
                 Some((run, index)) => self.split_run(run, index),
                 None => {
@@ -145,14 +145,15 @@ impl App {
         }
     }
 
-    /// Pastes at the pointer if it is on the plan, else beside where it was copied from.
+    /// Pastes where the menu was opened, or at the pointer if it is on the plan, else beside where it was copied from.
     fn paste(&mut self, text: &str) {
         let items = match keepside_store::read_items(text) {
             Ok(items) if items.is_empty() => return,
             Ok(items) => items,
             Err(error) => return self.toasts.error(sentence(&error.to_string())),
         };
-        let by_mm = match self.view.work.pointer {
+        let wanted = self.view.work.paste_at.take().or(self.view.work.pointer);
+        let by_mm = match wanted {
             Some(pointer) => pointer_shift(&items, pointer, self.view.grid_mm),
             None => {
                 let work = &mut self.view.work;
@@ -226,6 +227,12 @@ impl App {
         }
         self.edit(&Edit::Several { label, edits: vec![Edit::Set(id, Item::Run(run))] });
         true
+    }
+
+    fn straighten(&mut self, id: Id, piece: usize) {
+        let at = self.run(id).and_then(|run| Some(run.points.get(piece)?.at));
+        let straight = at.and_then(|at| bent(self.run(id)?, piece, at, f64::INFINITY));
+        self.set_run("straighten", id, straight);
     }
 
     fn insert_point(&mut self, id: Id, at: DVec2) {
@@ -306,6 +313,17 @@ impl App {
         }
     }
 
+    /// Bends a piece by keys: moves its middle.
+    pub(crate) fn nudge_bend(&mut self, id: Id, piece: usize, by_mm: DVec2, repeated: bool) {
+        let bent = self.run(id).and_then(|run| {
+            let middle = middle_of_piece(run, piece)?;
+            bent(run, piece, middle + by_mm, 1e-6)
+        });
+        if let Some(run) = bent {
+            self.nudged("bend run", &Edit::Set(id, Item::Run(run)), repeated);
+        }
+    }
+
     /// Opens the menu by keys: at the item, or in the middle of the plan.
     fn open_selection_menu(&mut self, ctx: &Context, ids: &[Id]) {
         let (Some(camera), Some(rect)) = (self.view.camera, self.view.plan_rect) else { return };
@@ -321,6 +339,8 @@ impl App {
         let at = at.unwrap_or(camera.centre);
         let screen = rect.clamp(camera.to_screen(rect, at));
         open_menu(ctx, &mut self.view, Menu { on, at, screen });
+        // Opened by keys, it goes on by keys.
+        ctx.data_mut(|data| data.insert_temp(wants_first_entry(), true));
     }
 }
 

@@ -68,6 +68,8 @@ pub(crate) static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
         &[(CTRL_SHIFT, Key::A)],
         arrange(Arrange::SelectAlike),
     );
+    add(select, "The next item", false, &[(NONE, Key::CloseBracket)], Command::Step { forwards: true });
+    add(select, "The item before", false, &[(NONE, Key::OpenBracket)], Command::Step { forwards: false });
     add(select, "Everything", false, &[(CTRL, Key::A)], Command::SelectAll);
     let step = |forwards| Command::Step { forwards };
     add(select, "The next item on the plan", false, &[(NONE, Key::CloseBracket)], step(true));
@@ -172,7 +174,8 @@ pub(crate) const GESTURES: &[(&str, &str, &str)] = &[
     ("Edit", "Move freely, without snapping", "Alt+drag"),
     ("Runs", "Put a point in", "Double click on a run"),
     ("Runs", "Bend a piece", "Drag the round handle in its middle"),
-    ("Runs", "Make a piece straight", "Double click on its round handle"),
+    ("Runs", "Bend the piece whose handle has the keyboard", "Arrow keys"),
+    ("Runs", "Make a piece straight", "Double click or Del on its round handle"),
     ("Look", "Move the view", "Drag with the right or middle button, or Space+drag"),
     ("Look", "Zoom", "Wheel"),
     ("Look", "Fit the plates", "Double click on the ground"),

@@ -154,6 +154,10 @@ pub(crate) struct Work {
     pub(crate) menu: Option<Menu>,
     /// The run point that has the keyboard.
     pub(crate) point: Option<(Id, usize)>,
+    /// The piece of a run whose bend handle has the keyboard.
+    pub(crate) bend: Option<(Id, usize)>,
+    /// Where the next thing pasted belongs, mm, if the menu was asked for it.
+    pub(crate) paste_at: Option<DVec2>,
     pub(crate) repeat: Repeat,
     pub(crate) repeat_open: bool,
     pub(crate) list_open: bool,
@@ -181,6 +185,8 @@ impl Default for Work {
             box_from: None,
             menu: None,
             point: None,
+            bend: None,
+            paste_at: None,
             repeat: Repeat { count: 3, distance_mm: 10.0, angle_deg: 0.0 },
             repeat_open: false,
             list_open: false,

@@ -19,9 +19,18 @@ pub(crate) const KINDS: [(ItemKind, &str); 7] = [
     (ItemKind::Note, "Notes"),
 ];
 
+/// Data in the window's memory that asks the first entry of a menu for the keyboard.
+pub(crate) fn wants_first_entry() -> egui::Id {
+    egui::Id::unique("the first entry is to have the keyboard")
+}
+
 /// An entry of a menu with its keys.
 pub(crate) fn entry(ui: &mut Ui, name: &str, command: Command, commands: &mut Vec<Command>) {
-    if ui.add(Button::new(name).shortcut_text(words_for(&command))).clicked() {
+    let response = ui.add(Button::new(name).shortcut_text(words_for(&command)));
+    if ui.data_mut(|data| data.remove_temp::<bool>(wants_first_entry()).is_some()) {
+        response.request_focus();
+    }
+    if response.clicked() {
         commands.push(command);
     }
 }

@@ -50,7 +50,7 @@ pub(crate) fn everything_ui(ui: &mut Ui, session: &Session, view: &mut ViewState
                 for (id, words) in &rows[range] {
                     let is_selected = session.selection().contains(id);
                     let row = egui::Button::selectable(is_selected, words).truncate();
-                    let row = ui.add(row.min_size(egui::vec2(0.0, height)));
+                    let row = ui.add(row.min_size(egui::vec2(0.0, height))).on_hover_text(words);
                     if row.clicked() {
                         let more = ui.input(|input| input.modifiers.shift || input.modifiers.command);
                         actions.push(if more { Action::Toggle(*id) } else { Action::Show(vec![*id], None) });

@@ -163,6 +163,7 @@ fn shapes(ui: &mut Ui, view: &ViewState, commands: &mut Vec<Command>) {
         IconButton { icon: Icon::Shapes, name: "Shapes", with_text: has_room(ui), selected, enabled: true };
     let response = button.show(ui, "Frame, ring, tee and cross, placed by one click");
     egui::Popup::menu(&response).show(|ui| {
+        ui.set_min_width(120.0);
         for (name, tool) in
             [("Frame", Tool::Frame), ("Ring", Tool::Ring), ("Tee", Tool::Tee), ("Cross", Tool::Cross)]
         {

@@ -124,6 +124,24 @@ pub(super) fn drawing_ui(
     panel_ui(canvas, session, view, actions);
 }
 
+/// Where the copies of the form for repeating would come to lie.
+pub(super) fn repeat_preview(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
+    if !view.work.repeat_open {
+        return;
+    }
+    let form = view.work.repeat;
+    let stroke = Stroke::new(1.5, canvas.palette.accent);
+    for from in session.selection().iter().filter_map(|id| session.document().place(*id)) {
+        let mut last = canvas.at(from);
+        for number in 1..=form.count {
+            let at = canvas.at(from + form.step_mm() * f64::from(number));
+            canvas.painter.extend(Shape::dashed_line(&[last, at], stroke, 4.0, 4.0));
+            canvas.painter.circle_stroke(at, 6.0, stroke);
+            last = at;
+        }
+    }
+}
+
 /// Clicks anywhere on the plan, on items as well.
 fn clicks(
     canvas: &Canvas<'_>,
@@ -240,7 +258,11 @@ fn measure_preview(canvas: &Canvas<'_>, view: &ViewState, aimed: Option<DVec2>) 
         canvas.painter.circle(end, 3.5, canvas.palette.plate, Stroke::new(1.6, accent));
     }
     let text = Unit::of(canvas.ui).short(from.distance(to));
-    plate_label(canvas, a.lerp(b, 0.5), Align2::CENTER_CENTER, &text, FontId::proportional(12.5), ink);
+    // Beside the line, so that what lies on it is seen.
+    let aside = (b - a).normalized().rot90() * 14.0;
+    let aside = if aside.y > 0.0 { -aside } else { aside };
+    let at = a.lerp(b, 0.5) + vec2(aside.x * 2.5, aside.y);
+    plate_label(canvas, at, Align2::CENTER_CENTER, &text, FontId::proportional(12.5), ink);
 }
 
 /// A measurement in words.
@@ -258,6 +280,7 @@ fn panel_ui(canvas: &Canvas<'_>, session: &Session, view: &mut ViewState, action
     let area = Area::new(egui::Id::unique("tool sizes")).order(Order::Middle).fixed_pos(at);
     area.constrain_to(canvas.rect).show(canvas.ui.ctx(), |ui| {
         Frame::popup(ui.style()).inner_margin(6).show(ui, |ui| {
+            ui.style_mut().wrap_mode = Some(egui::TextWrapMode::Extend);
             ui.horizontal(|ui| {
                 if view.tool == Tool::Measure {
                     ui.strong("Measure");

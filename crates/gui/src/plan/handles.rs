@@ -27,6 +27,7 @@ pub(super) fn run_handles_ui(
     actions: &mut Vec<Action>,
 ) {
     view.work.point = None;
+    view.work.bend = None;
     if view.tool != Tool::Select {
         return;
     }
@@ -44,7 +45,9 @@ pub(super) fn run_handles_ui(
                 let name = format!("Run {} point {}", project.tag(id), index + 1);
                 WidgetInfo::labeled(Role::Button, true, name)
             });
-            focused(canvas, &response, view, (id, index));
+            if focused(canvas, &response, view) {
+                view.work.point = Some((id, index));
+            }
             if response.hovered() && is_free {
                 canvas.ui.set_cursor_icon(egui::CursorIcon::Move);
             }
@@ -65,17 +68,17 @@ pub(super) fn run_handles_ui(
     }
 }
 
-/// A point that has the keyboard shows it, and has the arrow keys to itself.
-fn focused(canvas: &Canvas<'_>, response: &Response, view: &mut ViewState, point: (Id, usize)) {
+/// A handle that has the keyboard shows it, and has the arrow keys to itself; whether it has.
+fn focused(canvas: &Canvas<'_>, response: &Response, view: &mut ViewState) -> bool {
     if !response.has_focus() {
-        return;
+        return false;
     }
     view.item_focused = true;
-    view.work.point = Some(point);
     let stroke = Stroke::new(1.5, canvas.palette.accent);
     canvas.painter.rect_stroke(response.rect.expand(2.0), 3.0, stroke, egui::StrokeKind::Outside);
     let arrows = egui::EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
     canvas.ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, arrows));
+    true
 }
 
 fn bends_ui(
@@ -103,7 +106,9 @@ fn bends_ui(
         let (radius, fill) =
             if is_near { (6.0, canvas.palette.accent_soft) } else { (4.5, canvas.palette.plate) };
         canvas.painter.circle(centre, radius, fill, Stroke::new(1.6, canvas.palette.accent));
-        view.item_focused |= response.has_focus();
+        if focused(canvas, &response, view) {
+            view.work.bend = Some((id, piece));
+        }
         if response.hovered() {
             canvas.ui.set_cursor_icon(egui::CursorIcon::Move);
         }

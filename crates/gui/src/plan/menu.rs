@@ -7,7 +7,7 @@ use keepside_session::{Session, nearest_on_run};
 use super::Canvas;
 use crate::action::{Action, Command};
 use crate::keys::words_for;
-use crate::panels::arrange_menu::{arrange_menu, entry};
+use crate::panels::arrange_menu::{arrange_menu, entry, wants_first_entry};
 use crate::view::{Tool, ViewState};
 use crate::work::{Arrange, Menu, MenuFor};
 
@@ -50,6 +50,9 @@ pub(super) fn menu_ui(
                 MenuFor::Ground => ground_menu(ui, session, &mut commands),
             }
         });
+    if commands.contains(&Command::Arrange(Arrange::AskPaste)) {
+        view.work.paste_at = Some(menu.at);
+    }
     actions.extend(commands.into_iter().map(Action::Command));
 }
 
@@ -106,7 +109,11 @@ fn point_menu(ui: &mut Ui, session: &Session, run: Id, index: usize, commands: &
     ui.weak(format!("Point {} of {}", index + 1, project.title(run)));
     let last = project.part.runs.get(&run).map_or(0, |run| run.points.len().saturating_sub(1));
     let mut choice = |name: &str, keys: &str, is_possible: bool, what: Arrange| {
-        if ui.add_enabled(is_possible, Button::new(name).shortcut_text(keys)).clicked() {
+        let response = ui.add_enabled(is_possible, Button::new(name).shortcut_text(keys));
+        if is_possible && ui.data_mut(|data| data.remove_temp::<bool>(wants_first_entry()).is_some()) {
+            response.request_focus();
+        }
+        if response.clicked() {
             commands.push(Command::Arrange(what));
         }
     };

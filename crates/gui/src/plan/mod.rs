@@ -96,6 +96,7 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     linked::cursor(&canvas, session, view);
     ruler::draw(&canvas, view);
     drawing::drawing_ui(&canvas, &background, session, view, &mut actions);
+    drawing::repeat_preview(&canvas, session, view);
     menu::menu_ui(&canvas, session, view, &mut actions);
     if view.tool != Tool::Select && background.contains_pointer() {
         ui.set_cursor_icon(egui::CursorIcon::Crosshair);

@@ -318,6 +318,10 @@ fn a_right_click_opens_the_menu_of_an_item_and_of_the_ground() {
     // And by keys alone.
     click(&mut gui, "Vent V4");
     press(&mut gui, Modifiers::SHIFT, Key::F10);
+    let starts = |node: &egui_kittest::kittest::AccessKitNode<'_>| {
+        node.label().is_some_and(|label| label.starts_with("Rename"))
+    };
+    assert!(gui.get_by(starts).is_focused(), "it goes on by keys");
     choose(&mut gui, "Lock");
     assert!(gui.state().session.document().locked.contains(&Id(4)));
 }

@@ -290,6 +290,15 @@ fn the_middle_handle_bends_a_piece_and_a_double_click_makes_it_straight() {
     click_at(&mut gui, at, Modifiers::NONE);
     click_at(&mut gui, at, Modifiers::NONE);
     assert_eq!(run(&gui, 1).points[0].bulge, 0.0);
+    // And by keys alone: 6 mm downwards.
+    gui.get_by_label("Run R1 bend 1").focus();
+    gui.run();
+    for _ in 0..6 {
+        key(&mut gui, Key::ArrowDown);
+    }
+    assert!((run(&gui, 1).points[0].bulge - 0.1).abs() < 1e-9, "{}", run(&gui, 1).points[0].bulge);
+    key(&mut gui, Key::Delete);
+    assert_eq!((run(&gui, 1).points[0].bulge, selected(&gui)), (0.0, vec![1]));
 }
 
 #[test]
