@@ -7,8 +7,8 @@ use std::f64::consts::FRAC_PI_2;
 use glam::DVec2;
 use keepside_engine::outline::{self, Piece};
 use keepside_model::{
-    Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, Lock, PlateHole, Project,
-    ScrewEnd, Sprue, ThreadSize, Vent,
+    Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, Lock, Note, PlateHole,
+    Project, ScrewEnd, Sprue, ThreadSize, Variant, Vent,
 };
 use keepside_sheet::{AfterDrilling, Depth, Export, HoleRow, export, hole_table};
 use keepside_tests::pdf::{PdfPage, read_pdf};
@@ -161,6 +161,20 @@ fn the_paper_is_a4_and_the_check_bar_is_100_mm_long_at_any_scale() {
             assert!((length_mm - 100.0).abs() <= 0.05, "the bar is {length_mm} mm");
         }
     }
+}
+
+#[test]
+fn notes_on_the_drawing_and_kept_layouts_are_printed_nowhere() {
+    let mut project = every_kind();
+    let bytes = |project: &Project| -> Vec<Vec<u8>> {
+        export(project).unwrap().into_iter().map(|export| export.bytes).collect()
+    };
+    let before = bytes(&project);
+    let layout = Box::new(project.clone());
+    let note = Note { text: "Polish here".to_owned(), at: DVec2::new(100.0, 40.0) };
+    project.remarks.insert(Id(90), note);
+    project.variants.push(Variant { name: "Narrow".to_owned(), layout });
+    assert_eq!(bytes(&project), before);
 }
 
 #[test]

@@ -112,8 +112,17 @@ pub(crate) fn bare(project: &Project) -> Project {
 
 /// The name of the kept layout that is just like this one.
 pub(crate) fn known_as<'a>(project: &'a Project, layout: &Project) -> Option<&'a str> {
-    let same = project.variants.iter().find(|variant| *variant.layout == *layout);
+    let same = project.variants.iter().find(|variant| is_same(&variant.layout, layout));
     same.map(|variant| variant.name.as_str())
+}
+
+/// Whether two layouts are the same, whatever is kept beside them.
+pub(crate) fn is_same(a: &Project, b: &Project) -> bool {
+    a.computes_like(b)
+        && a.name == b.name
+        && a.notes == b.notes
+        && a.remarks == b.remarks
+        && a.locked == b.locked
 }
 
 /// Keeps the open layout under a name.
@@ -146,6 +155,7 @@ pub(crate) fn free_name(project: &Project, wanted: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use keepside_model::{Id, Item, Note};
 
     fn with_two() -> Project {
         let mut project = Project::blank();
@@ -178,6 +188,15 @@ mod tests {
         let names: Vec<&str> = project.variants.iter().map(|variant| variant.name.as_str()).collect();
         assert_eq!(names, ["Straight", "Wide", "Before Straight"]);
         assert!(switch(&project, 3).is_none());
+    }
+
+    #[test]
+    fn a_layout_with_another_note_is_another_layout() {
+        let mut project = with_two();
+        assert!(is_same(&project, &bare(&project)));
+        let note = Item::Note(Note { text: "here".to_owned(), at: glam::DVec2::new(10.0, 10.0) });
+        project.apply(&Edit::Add(Id(9), note)).unwrap();
+        assert_eq!(known_as(&project, &project), None);
     }
 
     #[test]

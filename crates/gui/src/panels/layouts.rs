@@ -5,7 +5,7 @@ use keepside_model::Edit;
 use keepside_session::Session;
 
 use crate::action::{Action, Command};
-use crate::compare::{Pinned, bare, free_name, keep, known_as, switch};
+use crate::compare::{Pinned, free_name, is_same, keep, known_as, switch};
 use crate::digest::{Digest, rows};
 use crate::look::Palette;
 use crate::units::Unit;
@@ -98,8 +98,7 @@ fn comparison_ui(ui: &mut Ui, session: &Session, pinned: &Pinned) {
 /// The layouts kept in the project.
 fn kept_ui(ui: &mut Ui, session: &Session, actions: &mut Vec<Action>) {
     let project = session.document();
-    let present = bare(project);
-    let here = known_as(project, &present).map(str::to_owned);
+    let here = known_as(project, project).map(str::to_owned);
     ui.strong("Layouts kept in this project");
     let mut renamed = None;
     for (index, variant) in project.variants.iter().enumerate() {
@@ -120,7 +119,7 @@ fn kept_ui(ui: &mut Ui, session: &Session, actions: &mut Vec<Action>) {
                 if field.lost_focus() {
                     renamed = Some(Action::Commit);
                 }
-                let is_here = here.as_deref() == Some(variant.name.as_str()) && *variant.layout == present;
+                let is_here = here.is_some() && is_same(&variant.layout, project);
                 let title = &variant.name;
                 if button(ui, !is_here, "Open", &format!("Open {title}"), "The layout shown now is kept, too")
                 {
@@ -137,7 +136,7 @@ fn kept_ui(ui: &mut Ui, session: &Session, actions: &mut Vec<Action>) {
                     actions.push(Action::Edit(Edit::SetVariants(variants)));
                 }
             });
-            if here.as_deref() == Some(variant.name.as_str()) && *variant.layout == present {
+            if here.is_some() && is_same(&variant.layout, project) {
                 ui.weak("is open now");
             }
         });
