@@ -34,7 +34,7 @@ pub(super) fn channel_ui(ui: &mut Ui, session: &Session, ids: &[Id]) -> Vec<Acti
         fields.number("Width of all points", &mut width_mm, bounds::CHANNEL_WIDTH);
         fields.number("Depth of all points", &mut depth_mm, bounds::CHANNEL_DEPTH);
         if is_mixed {
-            fields.remark("They differ now; a number here makes them alike");
+            fields.remark("They differ now; another number here makes them alike");
         }
         if runs.len() > 1 {
             fields.choice("All ends", &mut ends, &ENDS);

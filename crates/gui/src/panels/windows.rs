@@ -26,12 +26,12 @@ pub(crate) fn windows_ui(ctx: &Context, session: &Session, view: &mut ViewState)
     view.work.keys_open = is_open;
     let mut actions = Vec::new();
     let mut is_open = view.work.repeat_open && !session.selection().is_empty();
-    Window::new("Repeat along a line").open(&mut is_open).collapsible(false).resizable(false).show(
-        ctx,
-        |ui| {
-            actions.extend(repeat_ui(ui, view));
-        },
-    );
+    Window::new("Repeat along a line")
+        .open(&mut is_open)
+        .collapsible(false)
+        .resizable(false)
+        .default_pos(room.left_top() + egui::vec2(60.0, 110.0))
+        .show(ctx, |ui| actions.extend(repeat_ui(ui, view)));
     view.work.repeat_open &= is_open;
     actions
 }
