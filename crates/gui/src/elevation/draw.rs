@@ -363,7 +363,12 @@ impl Pen<'_> {
             arrow(self.painter, from, from + vec2(0.0, way * length), stroke);
             let words = format!("{pull_n:.0} N");
             let at = from + vec2(8.0, way * (length * 0.6).max(8.0));
-            note(self.painter, at, Align2::LEFT_CENTER, &words, self.palette.ink);
+            // On a ground of its own: the part behind it may be hatched.
+            let text = self.painter.layout_no_wrap(words, egui::FontId::proportional(11.0), self.palette.ink);
+            let ground = Align2::LEFT_CENTER.anchor_size(at, text.size());
+            let fill = self.palette.panel.gamma_multiply(0.85);
+            self.painter.rect_filled(ground.expand2(vec2(2.0, 0.0)), 2.0, fill);
+            self.painter.galley(ground.min, text, self.palette.ink);
         }
         scale.state(self.painter, self.palette, self.side.rect.right_bottom() - vec2(8.0, 12.0));
     }

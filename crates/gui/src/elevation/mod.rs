@@ -39,6 +39,12 @@ const SLIDER_LINEAR_MM: f64 = 0.01;
 /// Narrower than this the controls take two rows, points.
 const ONE_ROW_PX: f32 = 915.0;
 
+/// Narrower than this the opening takes two rows, points.
+const OPENING_PX: f32 = 560.0;
+
+/// Width of a length with its unit beside a slider, points.
+const NUMBER_PX: f32 = 95.0;
+
 /// Width of the list of runs with its name, where there are several, points.
 const CHOOSER_PX: f32 = 150.0;
 
@@ -191,10 +197,19 @@ fn rows_ui(
         }
     };
     if ui.available_width() < ONE_ROW_PX + chooser_px + ejected_px {
-        ui.horizontal_wrapped(|ui| {
-            tabs_ui(ui, view);
-            opening_ui(ui, stroke_mm, opening.is_some(), view, actions);
-        });
+        // Buttons and sliders do not wrap by themselves.
+        if ui.available_width() < OPENING_PX {
+            ui.horizontal(|ui| {
+                tabs_ui(ui, view);
+                play_ui(ui, opening.is_some(), view, actions);
+            });
+            ui.horizontal(|ui| slider_ui(ui, stroke_mm, view));
+        } else {
+            ui.horizontal(|ui| {
+                tabs_ui(ui, view);
+                opening_ui(ui, stroke_mm, opening.is_some(), view, actions);
+            });
+        }
         ui.horizontal_wrapped(|ui| {
             chooser_ui(ui, view);
             heights_ui(ui, session, view);
@@ -212,6 +227,12 @@ fn rows_ui(
 
 /// How far the mould is open.
 fn opening_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState, actions: &mut Vec<Action>) {
+    play_ui(ui, computed, view, actions);
+    slider_ui(ui, stroke_mm, view);
+}
+
+/// Playing and stepping.
+fn play_ui(ui: &mut Ui, computed: bool, view: &ViewState, actions: &mut Vec<Action>) {
     let playing = view.playing_s.is_some();
     let (icon, name) = if playing { (Icon::Pause, "Pause") } else { (Icon::Play, "Play opening") };
     let button = IconButton { icon, name, with_text: false, selected: playing, enabled: computed };
@@ -233,8 +254,16 @@ fn opening_ui(ui: &mut Ui, stroke_mm: f64, computed: bool, view: &mut ViewState,
             actions.push(Action::Command(Command::StepOpening { forward, release }));
         }
     }
+}
+
+/// The opening as a slider and a number.
+fn slider_ui(ui: &mut Ui, stroke_mm: f64, view: &mut ViewState) {
     let unit = Unit::of(ui);
     let label = ui.label("Opening");
+    // The number beside it takes some room, too.
+    let room = ui.available_width() - NUMBER_PX;
+    let usual = ui.spacing().slider_width;
+    ui.spacing_mut().slider_width = usual.min(room).max(40.0);
     let mut opening_mm = view.opening_mm;
     let slider = egui::Slider::new(&mut opening_mm, 0.0..=stroke_mm)
         .logarithmic(true)

@@ -21,7 +21,7 @@ const MOST_FROM_GATE_MM: f64 = 500.0;
 /// The line.
 pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     let mut actions = Vec::new();
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let unit = Unit::of(ui);
         let place = match view.pointer {
             Some(at) => format!("x {}  y {} {}", unit.number(at.x), unit.number(at.y), unit.word()),
