@@ -26,7 +26,7 @@ from collections import defaultdict
 import openseespy.opensees as ops
 
 # Share of the viscosity along z that resists motion against the mean of both halves.
-CALM = 0.001
+CALM = 0.01
 MODELS = ("strip_held", "strip_peeled", "strip_bridging", "two_stems", "three_arms")
 
 # Gauss-Legendre, four points on -1..1.

@@ -37,7 +37,7 @@ impl Default for Fineness {
 
 /// Viscous line force per unit dw/dU as a share of the tack line force: far below tack, or the part
 /// would be carried along by it.
-const VISCOSITY_SHARE: f64 = 0.0025;
+const VISCOSITY_SHARE: f64 = 0.005;
 
 /// Gauss–Legendre places (−1..1) and weights (sum 1) that spread a point hold over its footprint.
 pub(crate) const FOOTPRINT: [(f64, f64); 3] =
@@ -329,8 +329,8 @@ fn build<B: Build>(project: &Project, layout: &Layout, fineness: Fineness, fixed
 fn set_viscosity<B: Build>(project: &Project, tug: &mut Tug<B>, network: &Network, fineness: Fineness) {
     let tack_peak: f64 = tug.lines.iter().flat_map(|l| &l.faces).map(|f| tug.tack.peak(f.tack_n_mm)).sum();
     let point_peak = tug.laws.iter().map(|law| law.curve.peak_n()).fold(0.0, f64::max);
-    // Without tack a twentieth of a percent of the strongest hold does as well.
-    let total = (VISCOSITY_SHARE * 0.5 * tack_peak).max(0.0005 * point_peak).max(1e-3);
+    // Without tack a tenth of a percent of the strongest hold does as well.
+    let total = (VISCOSITY_SHARE * 0.5 * tack_peak).max(0.001 * point_peak).max(1e-3);
     let whole_mm: f64 = network.paths.iter().map(|path| path.length_mm).sum();
     let per_mm = fineness.viscosity * total / whole_mm;
     for member in &network.members {

@@ -47,7 +47,7 @@ pub(crate) struct Moment<'a> {
 }
 
 /// Share of the viscosity that resists motion at the speeds of the two halves and between them.
-const CALM: f64 = 0.001;
+const CALM: f64 = 0.01;
 
 /// A node that moves more than this many times as fast as the mould is in a sudden jump,
 const JUMP: f64 = 10.0;
@@ -157,7 +157,7 @@ impl<B: Beams> Tug<B> {
     /// Viscous force on freedom `i` and its derivative by the freedom's speed.
     ///
     /// Along the opening it resists what moves faster than the mould, forwards or back. Between the
-    /// speeds of the two halves a thousandth of it resists motion against their mean, so that a part that
+    /// speeds of the two halves a hundredth of it resists motion against their mean, so that a part that
     /// hangs free has a place; neither half is favoured.
     #[inline]
     fn viscous(&self, i: usize, at: Moment<'_>) -> (f64, f64) {
