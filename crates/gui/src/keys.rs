@@ -68,8 +68,6 @@ pub(crate) static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
         &[(CTRL_SHIFT, Key::A)],
         arrange(Arrange::SelectAlike),
     );
-    add(select, "The next item", false, &[(NONE, Key::CloseBracket)], Command::Step { forwards: true });
-    add(select, "The item before", false, &[(NONE, Key::OpenBracket)], Command::Step { forwards: false });
     add(select, "Everything", false, &[(CTRL, Key::A)], Command::SelectAll);
     let step = |forwards| Command::Step { forwards };
     add(select, "The next item on the plan", false, &[(NONE, Key::CloseBracket)], step(true));
