@@ -8,8 +8,8 @@ use keepside_engine::Finding;
 use keepside_model::{FeatureKind, Id, Project, ThreadSize};
 
 use crate::harness::{
-    Gui, at, click, click_at, drag, marker, on, place_of, press, px, selected, steps, texts, to_screen,
-    type_into,
+    Gui, at, click, click_at, computed, drag, marker, on, place_of, press, px, selected, settle, steps,
+    texts, to_screen, type_into,
 };
 
 /// The texts on the screen that begin like this.
@@ -141,11 +141,12 @@ fn cures(gui: &Gui) -> Vec<Finding> {
 
 #[test]
 fn every_cure_offered_is_applied_by_one_click_and_its_finding_shows_its_place() {
-    // The drawing's own findings are there at once; the opening is not waited for.
-    let mut gui = on(faulty());
+    let mut gui = computed(faulty());
     let offered = cures(&gui);
     assert!(offered.len() >= 4, "{offered:?}");
     for finding in &offered {
+        // Findings of the opening come later than the drawing's own and would stand above them.
+        settle(&mut gui);
         let before = gui.state().session.document().clone();
         let message = capital(&finding.message);
         gui.get_by_label(&message).click_accesskit();
