@@ -84,15 +84,7 @@ pub(super) fn of(project: &Project, id: Id, cut: &Cut, steel: &Steel) -> Vec<Mea
     });
     if cut.walls.iter().all(Option::is_some) {
         let beyond = if steel.half == Half::Moving { -0.7 } else { 0.7 };
-        all.push(Measure {
-            what: "channel width",
-            value_mm: right - left,
-            needed_mm: None,
-            from: DVec2::new(left, 0.0),
-            to: DVec2::new(right, 0.0),
-            run: Run::Level(opposite + beyond),
-            shown: Shown::Near,
-        });
+        all.push(channel_width(left, right, opposite + beyond));
     }
     if project.features.contains_key(&id) {
         let protrusion_mm = (steel.top - own).abs();
@@ -183,15 +175,7 @@ pub(super) fn of_channel(project: &Project, cut: &Cut) -> Vec<Measure> {
         [share("depth in moving half", cut.floor_moving), share("depth in fixed half", cut.floor_fixed)];
     all.extend(shares.into_iter().filter(|share| share.value_mm > SLACK_MM));
     if cut.walls.iter().all(Option::is_some) {
-        all.push(Measure {
-            what: "channel width",
-            value_mm: right - left,
-            needed_mm: None,
-            from: DVec2::new(left, 0.0),
-            to: DVec2::new(right, 0.0),
-            run: Run::Level(cut.floor_fixed - 0.7),
-            shown: Shown::Near,
-        });
+        all.push(channel_width(left, right, cut.floor_fixed - 0.7));
     }
     all
 }
@@ -230,4 +214,17 @@ fn mounting(project: &Project, cut: &Cut, steel: &Steel) -> Vec<Measure> {
         all.push(size("left under the drill", left_mm, needed, (tip, up * thick_mm), left - 5.0 * ASIDE_MM));
     }
     all
+}
+
+/// The width of the channel, its line at height `at`.
+fn channel_width(left: f64, right: f64, at: f64) -> Measure {
+    Measure {
+        what: "channel width",
+        value_mm: right - left,
+        needed_mm: None,
+        from: DVec2::new(left, 0.0),
+        to: DVec2::new(right, 0.0),
+        run: Run::Level(at),
+        shown: Shown::Near,
+    }
 }
