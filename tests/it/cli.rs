@@ -282,7 +282,7 @@ fn the_sheets_are_written_and_listed() {
     let out = folder.path().join("for/the/bench");
     let said = cli(["sheet".into(), demo_path("row-marker").into(), "--out".into(), out.clone().into()]);
     assert_eq!(said.code, WELL, "{}", said.err);
-    let expected = keepside_sheet::export(&demo("row-marker")).unwrap();
+    let expected = keepside_sheet::export(&demo("row-marker"), &keepside_sheet::Output::ALL, None).unwrap();
     let listed: Vec<&str> = said.out.lines().collect();
     assert_eq!(listed.len(), expected.len());
     for (line, export) in listed.iter().zip(&expected) {

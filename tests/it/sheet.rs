@@ -10,11 +10,16 @@ use keepside_model::{
     Ejector, EjectorFace, FeatureKind, Finish, Half, HoleUse, Id, KeyingFeature, Lock, Note, PlateHole,
     Project, ScrewEnd, Sprue, ThreadSize, Variant, Vent,
 };
-use keepside_sheet::{AfterDrilling, Depth, Export, HoleRow, export, hole_table};
+use keepside_sheet::{AfterDrilling, Depth, Export, HoleRow, Output, SheetError, hole_table};
 use keepside_tests::pdf::{PdfPage, read_pdf};
 use proptest::prelude::*;
 
 const HALVES: [Half; 2] = [Half::Moving, Half::Fixed];
+
+/// The drilling sheet, then the hole table of each half.
+fn export(project: &Project) -> Result<Vec<Export>, SheetError> {
+    keepside_sheet::export(project, &[Output::DrillingSheet, Output::HoleTables], None)
+}
 
 /// A plant label with a hole of every kind; nothing lies symmetrically, so that a mirror shows.
 fn every_kind() -> Project {

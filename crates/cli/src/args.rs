@@ -3,7 +3,9 @@
 use std::ffi::{OsStr, OsString};
 use std::path::PathBuf;
 
-pub(crate) const HELP: &str = "\
+use keepside_sheet::Output;
+
+const HELP: &str = "\
 keepside-cli checks a mould project and prints its drilling sheets, without a window.
 
 Usage
@@ -11,9 +13,10 @@ Usage
       Opens the mould on paper: which half keeps the part, by what margin, what every hold did,
       what stays bent, how the ejectors push it off, and every finding. --json writes all of it
       as JSON (crates/cli/SCHEMA.md).
-  keepside-cli sheet PROJECT --out DIR
-      Writes the drilling sheet (PDF, exact scale) and a hole table (CSV) of each half into DIR,
-      replacing what was written there before. Faults of the drawing are listed.
+  keepside-cli sheet PROJECT --out DIR [--only KIND,KIND]
+      Writes what is needed at the bench into DIR, replacing what was written there before: the
+      drilling sheet (PDF, exact scale) and a hole table (CSV) of each half. Faults of the drawing
+      are listed. --only names what is wanted: {KINDS}.
   keepside-cli --help
   keepside-cli --version
 
@@ -27,13 +30,23 @@ Exit code
   2   could not compute or write: bad arguments, unreadable file, unsupported layout
 ";
 
+/// What `--help` prints.
+pub(crate) fn help() -> String {
+    HELP.replace("{KINDS}", &kinds())
+}
+
+/// The words that `--only` takes.
+fn kinds() -> String {
+    Output::ALL.map(Output::key).join(", ")
+}
+
 /// What to do.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Command {
     Help,
     Version,
     Check { project: PathBuf, json: bool },
-    Sheet { project: PathBuf, folder: PathBuf },
+    Sheet { project: PathBuf, folder: PathBuf, outputs: Vec<Output> },
 }
 
 /// Arguments that make no command.
@@ -44,6 +57,7 @@ pub(crate) enum ArgsError {
     NoSuchOption(OsString),
     NoProject,
     NoFolder,
+    NoSuchKind(String),
     TooMany(OsString),
 }
 
@@ -57,6 +71,7 @@ impl std::fmt::Display for ArgsError {
             Self::NoSuchOption(word) => write!(f, "there is no option {} here", word.display()),
             Self::NoProject => f.write_str("no project; name a .keepside file"),
             Self::NoFolder => f.write_str("no folder for the sheets; add --out DIR"),
+            Self::NoSuchKind(word) => write!(f, "nothing is called {word:?}; --only takes {}", kinds()),
             Self::TooMany(word) => {
                 write!(f, "one project at a time; {} is one too many", word.display())
             }
@@ -77,7 +92,7 @@ pub(crate) fn parse(args: &[OsString]) -> Result<Command, ArgsError> {
         Some(word) if word.starts_with('-') => return Err(ArgsError::NoSuchOption(command.clone())),
         _ => return Err(ArgsError::NoSuchCommand(command.clone())),
     }
-    let Rest { projects, json, folder, help, unknown } = rest;
+    let Rest { projects, json, folder, only, help, unknown } = rest;
     if help {
         return Ok(Command::Help);
     }
@@ -93,7 +108,16 @@ pub(crate) fn parse(args: &[OsString]) -> Result<Command, ArgsError> {
         return Ok(Command::Check { project, json });
     }
     let folder = folder.filter(|folder| !folder.is_empty()).ok_or(ArgsError::NoFolder)?;
-    Ok(Command::Sheet { project, folder: folder.into() })
+    let outputs = only.map_or_else(
+        || Ok(Output::ALL.into_iter().filter(|output| output.is_usual()).collect()),
+        |only| outputs(&only.to_string_lossy()),
+    )?;
+    Ok(Command::Sheet { project, folder: folder.into(), outputs })
+}
+
+fn outputs(only: &str) -> Result<Vec<Output>, ArgsError> {
+    let of = |word: &str| Output::of_key(word).ok_or_else(|| ArgsError::NoSuchKind(word.to_owned()));
+    only.split(',').map(str::trim).map(of).collect()
 }
 
 /// What follows the command.
@@ -102,6 +126,7 @@ struct Rest {
     projects: Vec<OsString>,
     json: bool,
     folder: Option<OsString>,
+    only: Option<OsString>,
     help: bool,
     unknown: Option<OsString>,
 }
@@ -118,6 +143,10 @@ impl Rest {
                 Some("--out") if is_sheet => rest.folder = args.next().cloned(),
                 Some(text) if is_sheet && text.starts_with("--out=") => {
                     rest.folder = text.strip_prefix("--out=").map(OsString::from);
+                }
+                Some("--only") if is_sheet => rest.only = Some(args.next().cloned().unwrap_or_default()),
+                Some(text) if is_sheet && text.starts_with("--only=") => {
+                    rest.only = text.strip_prefix("--only=").map(OsString::from);
                 }
                 _ if begins_with_hyphen(arg) => {
                     rest.unknown.get_or_insert_with(|| arg.clone());
@@ -147,9 +176,12 @@ mod tests {
         assert_eq!(of("check a.keepside"), check(false));
         assert_eq!(of("check a.keepside --json"), check(true));
         assert_eq!(of("check --json a.keepside"), check(true));
-        let sheet = Ok(Command::Sheet { project: "a".into(), folder: "b".into() });
+        let sheet = |outputs| Ok(Command::Sheet { project: "a".into(), folder: "b".into(), outputs });
         for line in ["sheet a --out b", "sheet --out b a", "sheet --out=b a"] {
-            assert_eq!(of(line), sheet, "{line}");
+            assert_eq!(of(line), sheet(Output::ALL.to_vec()), "{line}");
+        }
+        for line in ["sheet a --out b --only holes,drilling", "sheet --only=holes,drilling --out b a"] {
+            assert_eq!(of(line), sheet(vec![Output::HoleTables, Output::DrillingSheet]), "{line}");
         }
         let hyphen = Command::Check { project: "-a".into(), json: true };
         assert_eq!(of("check --json -- -a"), Ok(hyphen));
@@ -161,7 +193,7 @@ mod tests {
             assert_eq!(of(line), Ok(Command::Help), "{line}");
         }
         assert_eq!(of("--version"), Ok(Command::Version));
-        assert!(HELP.lines().all(|line| line.chars().count() <= 100));
+        assert!(help().lines().all(|line| line.chars().count() <= 100));
     }
 
     #[test]
@@ -176,6 +208,8 @@ mod tests {
             ("sheet a", ArgsError::NoFolder),
             ("sheet a --out", ArgsError::NoFolder),
             ("sheet a --out=", ArgsError::NoFolder),
+            ("sheet a --out b --only plan", ArgsError::NoSuchKind("plan".into())),
+            ("sheet a --out b --only", ArgsError::NoSuchKind(String::new())),
             ("sheet a --json --out b", ArgsError::NoSuchOption("--json".into())),
         ] {
             assert_eq!(of(line), Err(error), "{line}");

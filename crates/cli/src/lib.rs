@@ -45,13 +45,13 @@ pub fn run(
 ) -> u8 {
     let args: Vec<OsString> = args.into_iter().map(Into::into).collect();
     let answer = match args::parse(&args) {
-        Ok(Command::Help) => Ok(Answer { out: args::HELP.to_owned(), err: String::new(), code: WELL }),
+        Ok(Command::Help) => Ok(Answer { out: args::help(), err: String::new(), code: WELL }),
         Ok(Command::Version) => {
             let version = format!("keepside-cli {}\n", env!("CARGO_PKG_VERSION"));
             Ok(Answer { out: version, err: String::new(), code: WELL })
         }
         Ok(Command::Check { project, json }) => check::check(&project, json),
-        Ok(Command::Sheet { project, folder }) => sheet::sheet(&project, &folder),
+        Ok(Command::Sheet { project, folder, outputs }) => sheet::sheet(&project, &folder, &outputs),
         Err(error) => Err(error.into()),
     };
     let answer = answer.unwrap_or_else(|error| Answer {

@@ -1,18 +1,21 @@
-//! `sheet`: writes the drilling sheet and the hole tables into a folder.
+//! `sheet`: writes what is needed at the bench into a folder.
 
 use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
 use anyhow::{Context as _, Result};
-use keepside_engine::Severity;
+use keepside_engine::{Cancel, Severity, analyse};
+use keepside_sheet::Output;
 
 use crate::{Answer, FAULTY, WELL};
 
-pub(crate) fn sheet(path: &Path, folder: &Path) -> Result<Answer> {
+pub(crate) fn sheet(path: &Path, folder: &Path, outputs: &[Output]) -> Result<Answer> {
     let project = keepside_store::load(path)?;
+    let needs_opening = outputs.iter().any(|output| output.needs_opening());
+    let analysis = needs_opening.then(|| analyse(&project, &Cancel::default(), &mut |_| {}));
     // All are made before the first is written.
-    let exports = keepside_sheet::export(&project)?;
+    let exports = keepside_sheet::export(&project, outputs, analysis.as_ref())?;
     fs::create_dir_all(folder).with_context(|| {
         format!("the folder {} cannot be made; name another after --out", folder.display())
     })?;

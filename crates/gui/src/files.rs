@@ -253,7 +253,9 @@ impl App {
 
 /// Writes the sheets of a project into a folder; the names of the files.
 fn export(project: &Project, folder: &Path) -> Result<Vec<String>, String> {
-    let made = catch_unwind(AssertUnwindSafe(|| keepside_sheet::export(project)));
+    let made = catch_unwind(AssertUnwindSafe(|| {
+        keepside_sheet::export(project, &keepside_sheet::Output::ALL, None)
+    }));
     let exports = match made {
         Ok(result) => result.map_err(|error| error.to_string())?,
         Err(_) => return Err("internal error in the drilling sheet; please report this".to_owned()),

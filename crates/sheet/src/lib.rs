@@ -13,16 +13,16 @@ mod frame;
 mod holes;
 mod lettering;
 mod listing;
-mod page;
+mod output;
+pub mod page;
 mod pdf;
 mod plate;
 mod sheets;
 mod table;
 mod tags;
 
-use keepside_model::{Half, Project};
-
 pub use holes::{AfterDrilling, Depth, HoleRow, hole_table};
+pub use output::{Output, export, pages};
 
 /// One file to be written by the caller.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -41,26 +41,6 @@ pub enum SheetError {
     Csv { half: &'static str, detail: String },
     #[error("the drilling sheet could not be written as PDF: {detail}; please report this")]
     Pdf { detail: String },
-}
-
-/// The drilling sheet of both plates as one PDF, then the hole table of each plate as CSV, moving
-/// half first.
-///
-/// # Errors
-///
-/// [`SheetError`] if a writer refuses; no project that passes its own check is known to cause it.
-pub fn export(project: &Project) -> Result<Vec<Export>, SheetError> {
-    let stem = file_stem(&project.name);
-    let lettering = lettering::Lettering::new()
-        .ok_or_else(|| SheetError::Pdf { detail: "the font cannot be read".to_owned() })?;
-    let pages = sheets::sheets(project, &lettering);
-    let file_name = format!("{stem}-drilling-sheet.pdf");
-    let mut exports = vec![Export { file_name, bytes: pdf::pdf(&project.name, &pages)? }];
-    for half in [Half::Moving, Half::Fixed] {
-        let file_name = format!("{stem}-holes-{}-half.csv", half.word());
-        exports.push(Export { file_name, bytes: table::csv(half, &hole_table(project, half))? });
-    }
-    Ok(exports)
 }
 
 /// The project's name as the beginning of a file name: letters and digits of any script, all else a

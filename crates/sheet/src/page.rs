@@ -8,16 +8,16 @@ use glam::DVec2;
 
 /// A sheet of paper and what is drawn on it, in order.
 #[derive(Clone, Debug)]
-pub(crate) struct Page {
+pub struct Page {
     /// Width and height of the paper, mm.
-    pub(crate) size_mm: DVec2,
+    pub size_mm: DVec2,
     /// What is drawn, first things lowest.
-    pub(crate) marks: Vec<Mark>,
+    pub marks: Vec<Mark>,
 }
 
 /// One thing drawn.
 #[derive(Clone, Debug)]
-pub(crate) enum Mark {
+pub enum Mark {
     /// A path, filled, then stroked.
     Path {
         /// Its steps.
@@ -53,7 +53,7 @@ pub(crate) enum Mark {
 
 /// A step of a path, in mm on the paper.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Step {
+pub enum Step {
     /// Begins a piece.
     Move(DVec2),
     /// A straight line.
@@ -66,60 +66,60 @@ pub(crate) enum Step {
 
 /// How a line is drawn.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Pen {
+pub struct Pen {
     /// Width, mm.
-    pub(crate) width_mm: f64,
+    pub width_mm: f64,
     /// Grey, 0 black to 255 white.
-    pub(crate) grey: u8,
+    pub grey: u8,
     /// Dash and gap lengths, mm; empty = continuous.
-    pub(crate) dash_mm: &'static [f64],
+    pub dash_mm: &'static [f64],
 }
 
 /// Line widths after ISO 128 (from memory): thick to thin 2:1, out of the series 0.13 to 0.5 mm.
 impl Pen {
     /// Visible edges.
-    pub(crate) const EDGE: Self = Self { width_mm: 0.5, grey: 0, dash_mm: &[] };
+    pub const EDGE: Self = Self { width_mm: 0.5, grey: 0, dash_mm: &[] };
     /// Holes to be made.
-    pub(crate) const HOLE: Self = Self { width_mm: 0.35, grey: 0, dash_mm: &[] };
+    pub const HOLE: Self = Self { width_mm: 0.35, grey: 0, dash_mm: &[] };
     /// Dimension lines, leaders, table rules.
-    pub(crate) const THIN: Self = Self { width_mm: 0.18, grey: 0, dash_mm: &[] };
+    pub const THIN: Self = Self { width_mm: 0.18, grey: 0, dash_mm: &[] };
     /// Threads, and the narrow end of a taper.
-    pub(crate) const THREAD: Self = Self { width_mm: 0.13, grey: 0, dash_mm: &[] };
+    pub const THREAD: Self = Self { width_mm: 0.13, grey: 0, dash_mm: &[] };
     /// The outline of the channel.
-    pub(crate) const CHANNEL: Self = Self { width_mm: 0.18, grey: 70, dash_mm: &[] };
+    pub const CHANNEL: Self = Self { width_mm: 0.18, grey: 70, dash_mm: &[] };
     /// Centre lines.
-    pub(crate) const CENTRE: Self = Self { width_mm: 0.13, grey: 40, dash_mm: &[3.0, 0.7, 0.5, 0.7] };
+    pub const CENTRE: Self = Self { width_mm: 0.13, grey: 40, dash_mm: &[3.0, 0.7, 0.5, 0.7] };
     /// Heads that stand in the channel.
-    pub(crate) const HEAD: Self = Self { width_mm: 0.18, grey: 40, dash_mm: &[2.0, 0.6, 0.4, 0.6, 0.4, 0.6] };
+    pub const HEAD: Self = Self { width_mm: 0.18, grey: 40, dash_mm: &[2.0, 0.6, 0.4, 0.6, 0.4, 0.6] };
     /// What belongs to the other half.
-    pub(crate) const OTHER: Self = Self { width_mm: 0.25, grey: 110, dash_mm: &[1.2, 0.8] };
+    pub const OTHER: Self = Self { width_mm: 0.25, grey: 110, dash_mm: &[1.2, 0.8] };
     /// Faint rules between table rows.
-    pub(crate) const RULE: Self = Self { width_mm: 0.13, grey: 150, dash_mm: &[] };
+    pub const RULE: Self = Self { width_mm: 0.13, grey: 150, dash_mm: &[] };
 }
 
 impl Page {
     /// An empty page.
-    pub(crate) const fn new(size_mm: DVec2) -> Self {
+    pub const fn new(size_mm: DVec2) -> Self {
         Self { size_mm, marks: Vec::new() }
     }
 
     /// Strokes a path.
-    pub(crate) fn stroke(&mut self, steps: Vec<Step>, pen: Pen) {
+    pub fn stroke(&mut self, steps: Vec<Step>, pen: Pen) {
         self.marks.push(Mark::Path { steps, pen: Some(pen), fill: None });
     }
 
     /// Fills a path with a grey.
-    pub(crate) fn fill(&mut self, steps: Vec<Step>, grey: u8) {
+    pub fn fill(&mut self, steps: Vec<Step>, grey: u8) {
         self.marks.push(Mark::Path { steps, pen: None, fill: Some(grey) });
     }
 
     /// A straight line.
-    pub(crate) fn line(&mut self, from_mm: DVec2, to_mm: DVec2, pen: Pen) {
+    pub fn line(&mut self, from_mm: DVec2, to_mm: DVec2, pen: Pen) {
         self.stroke(vec![Step::Move(from_mm), Step::Line(to_mm)], pen);
     }
 
     /// A text whose characters the font has; see `Lettering::printable`.
-    pub(crate) fn text(&mut self, at_mm: DVec2, size_mm: f64, grey: u8, text: String) {
+    pub fn text(&mut self, at_mm: DVec2, size_mm: f64, grey: u8, text: String) {
         if !text.is_empty() {
             self.marks.push(Mark::Text { at_mm, size_mm, text, grey, turned: false });
         }
@@ -127,7 +127,7 @@ impl Page {
 }
 
 /// An upright rectangle.
-pub(crate) fn rectangle(low_mm: DVec2, high_mm: DVec2) -> Vec<Step> {
+pub fn rectangle(low_mm: DVec2, high_mm: DVec2) -> Vec<Step> {
     vec![
         Step::Move(low_mm),
         Step::Line(DVec2::new(high_mm.x, low_mm.y)),
@@ -138,7 +138,7 @@ pub(crate) fn rectangle(low_mm: DVec2, high_mm: DVec2) -> Vec<Step> {
 }
 
 /// A full circle, as four Béziers.
-pub(crate) fn circle(centre_mm: DVec2, diameter_mm: f64) -> Vec<Step> {
+pub fn circle(centre_mm: DVec2, diameter_mm: f64) -> Vec<Step> {
     let radius_mm = diameter_mm / 2.0;
     let mut steps = vec![Step::Move(centre_mm + DVec2::new(radius_mm, 0.0))];
     steps.extend(arc_curves(centre_mm, radius_mm, 0.0, 2.0 * PI));
@@ -148,7 +148,7 @@ pub(crate) fn circle(centre_mm: DVec2, diameter_mm: f64) -> Vec<Step> {
 
 /// An arc as Béziers of a quarter turn at most, without the move to its start: off the true circle by
 /// less than 0.03 % of the radius.
-pub(crate) fn arc_curves(
+pub fn arc_curves(
     centre_mm: DVec2,
     radius_mm: f64,
     from_rad: f64,

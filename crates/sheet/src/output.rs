@@ -1,0 +1,138 @@
+//! What can leave for the bench, each kind with its name.
+
+use keepside_engine::Analysis;
+use keepside_model::{Half, Project};
+
+use crate::holes::hole_table;
+use crate::lettering::Lettering;
+use crate::page::Page;
+use crate::{Export, SheetError, file_stem, pdf, sheets, table};
+
+/// A kind of file that is made of a project.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Output {
+    /// Both plates to scale with their hole charts, PDF.
+    DrillingSheet,
+    /// The hole chart of each plate, CSV.
+    HoleTables,
+}
+
+impl Output {
+    /// All kinds, in the order in which they are offered.
+    pub const ALL: [Self; 2] = [Self::DrillingSheet, Self::HoleTables];
+
+    /// What it is called on the screen.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::DrillingSheet => "Drilling sheet (PDF)",
+            Self::HoleTables => "Hole tables (CSV)",
+        }
+    }
+
+    /// The word for it on the command line.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::DrillingSheet => "drilling",
+            Self::HoleTables => "holes",
+        }
+    }
+
+    /// The kind that a word of the command line means.
+    pub fn of_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|output| output.key() == key)
+    }
+
+    /// Whether it is made unless the user says otherwise.
+    pub const fn is_usual(self) -> bool {
+        match self {
+            Self::DrillingSheet | Self::HoleTables => true,
+        }
+    }
+
+    /// Whether it tells what comes of the opening run, so that it needs an analysis.
+    pub const fn needs_opening(self) -> bool {
+        match self {
+            Self::DrillingSheet | Self::HoleTables => false,
+        }
+    }
+
+    /// Whether it is printed on pages, which can be looked at before.
+    pub const fn is_paged(self) -> bool {
+        match self {
+            Self::DrillingSheet => true,
+            Self::HoleTables => false,
+        }
+    }
+}
+
+/// The pages of an output that is printed; none for one that is not.
+///
+/// `analysis` is what the engine made of this very project, finished; it is looked at only by outputs
+/// that need it.
+///
+/// # Errors
+///
+/// [`SheetError`] if the font cannot be read.
+pub fn pages(
+    output: Output,
+    project: &Project,
+    _analysis: Option<&Analysis>,
+) -> Result<Vec<Page>, SheetError> {
+    let lettering =
+        Lettering::new().ok_or_else(|| SheetError::Pdf { detail: "the font cannot be read".to_owned() })?;
+    Ok(match output {
+        Output::DrillingSheet => sheets::sheets(project, &lettering),
+        Output::HoleTables => Vec::new(),
+    })
+}
+
+/// The files of some outputs, in the order asked for; of a plate each, moving half first.
+///
+/// `analysis` is what the engine made of this very project, finished; it is looked at only by outputs
+/// that need it.
+///
+/// # Errors
+///
+/// [`SheetError`] if a writer refuses; no project that passes its own check is known to cause it.
+pub fn export(
+    project: &Project,
+    outputs: &[Output],
+    analysis: Option<&Analysis>,
+) -> Result<Vec<Export>, SheetError> {
+    let stem = file_stem(&project.name);
+    let mut exports = Vec::new();
+    for output in outputs {
+        let printed = |what: &str| {
+            let bytes = pdf::pdf(&project.name, &pages(*output, project, analysis)?)?;
+            Ok(Export { file_name: format!("{stem}-{what}.pdf"), bytes })
+        };
+        match output {
+            Output::DrillingSheet => exports.push(printed("drilling-sheet")?),
+            Output::HoleTables => {
+                for half in [Half::Moving, Half::Fixed] {
+                    let file_name = format!("{stem}-holes-{}-half.csv", half.word());
+                    exports.push(Export { file_name, bytes: table::csv(half, &hole_table(project, half))? });
+                }
+            }
+        }
+    }
+    Ok(exports)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_kind_has_its_own_word_and_pages_if_it_is_printed() {
+        let project = Project::blank();
+        for output in Output::ALL {
+            assert_eq!(Output::of_key(output.key()), Some(output));
+            if !output.needs_opening() {
+                let pages = pages(output, &project, None).unwrap();
+                assert_eq!(pages.is_empty(), !output.is_paged(), "{}", output.label());
+            }
+        }
+        assert_eq!(Output::of_key("nothing"), None);
+    }
+}
