@@ -11,6 +11,7 @@
 
 mod frame;
 mod holes;
+pub mod import;
 mod lettering;
 mod listing;
 mod output;
