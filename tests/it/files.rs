@@ -8,7 +8,10 @@ use std::process::{Command, Stdio};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use keepside_model::{Grooves, HoldInputs, Limits, Lock, Project};
+use keepside_model::{
+    Datum, Edit, GeneralTolerance, Grooves, HoldInputs, Id, Limits, Lock, Paper, Project, Projection,
+    SheetChoices,
+};
 use keepside_store::recent::MAX_FILES;
 use keepside_store::{
     Care, RecentFiles, Stamp, backup_path, earlier_states, load, read_text, save, write_text,
@@ -135,6 +138,40 @@ fn a_file_from_before_notes_opens_with_none() {
     let project = read_text(text).unwrap();
     assert!(project.remarks.is_empty() && project.locked.is_empty() && project.variants.is_empty());
     assert_eq!(project, demo("row-marker"));
+}
+
+/// A file from before anything could be chosen about the sheets.
+#[test]
+fn a_file_from_before_sheet_choices_opens_with_the_usual_ones() {
+    let text = include_str!("../oracle/old-files/before-sheet-choices.keepside");
+    assert!(!text.contains("sheet:"));
+    let project = read_text(text).unwrap();
+    assert_eq!(project.sheet, SheetChoices::default());
+    assert_eq!(project, demo("drip-peg"));
+}
+
+#[test]
+fn choices_for_the_sheets_are_kept_and_held_to_their_range() {
+    let mut project = named("label");
+    let sheet = SheetChoices {
+        paper: Paper::Letter,
+        datum: Datum::GuidePin(Id(7)),
+        back_views: true,
+        drawing_number: "K-0042".to_owned(),
+        general_tolerance: GeneralTolerance::Own("±0.1 everywhere".to_owned()),
+        position_tolerance_mm: Some(0.05),
+        projection: Projection::ThirdAngle,
+        ..SheetChoices::default()
+    };
+    project.apply(&Edit::SetSheet(Box::new(sheet))).unwrap();
+    let text = write_text(&project);
+    assert_eq!(read_text(&text).unwrap(), project);
+    let out = text.replace("position_tolerance_mm: Some(0.05)", "position_tolerance_mm: Some(-1.0)");
+    assert_ne!(out, text);
+    let refused = read_text(&out).unwrap_err().to_string();
+    assert!(refused.contains("the position tolerance is -1 mm; it must be from 0.001 to 5 mm"), "{refused}");
+    project.sheet.position_tolerance_mm = Some(f64::NAN);
+    assert!(project.check().is_err());
 }
 
 #[test]

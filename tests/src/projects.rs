@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use glam::DVec2;
 use keepside_model::bounds::{self, Bounds};
 use keepside_model::{
-    Ejector, EjectorFace, EndShape, FeatureKind, Finish, Grooves, Half, HoleUse, Id, KeyingFeature, Lock,
-    Note, PlateHole, Project, PullOff, Rib, Run, RunPoint, ScrewEnd, Sprue, ThreadSize, Variant, Vent,
+    Datum, Ejector, EjectorFace, EndShape, FeatureKind, Finish, GeneralTolerance, Grooves, Half, HoleUse, Id,
+    KeyingFeature, Lock, Note, Paper, PlateHole, Project, Projection, PullOff, Rib, Run, RunPoint, ScrewEnd,
+    SheetChoices, Sprue, ThreadSize, ToleranceClass, Variant, Vent,
 };
 
 /// The path of a demo project.
@@ -57,6 +58,8 @@ pub fn random_project(words: &[u64], names: &[String]) -> Project {
     project.holes = (0..draw.below(3)).map(|_| (draw.id(), draw.hole())).collect();
     project.remarks = (0..draw.below(3)).map(|_| (draw.id(), draw.note())).collect();
     project.locked = project.ids().into_iter().filter(|_| draw.below(3) == 0).collect();
+    let pin = project.holes.keys().next().copied();
+    project.sheet = draw.sheet(pin);
     let layout = project.clone();
     project.variants = (0..draw.below(3)).map(|_| draw.variant(&layout)).collect();
     project
@@ -182,6 +185,28 @@ impl Draw<'_> {
     fn note(&mut self) -> Note {
         let text = format!("{}\n{}", self.name(), self.name());
         Note { text, at: self.at() }
+    }
+
+    /// Choices for the sheets; a datum pin may be missing.
+    fn sheet(&mut self, pin: Option<Id>) -> SheetChoices {
+        let position_mm = self.number(bounds::POSITION_TOLERANCE);
+        SheetChoices {
+            paper: Paper::ALL[self.below(4)],
+            datum: [Datum::LowerLeft, Datum::Centre, Datum::GuidePin(pin.unwrap_or(Id(7)))][self.below(3)],
+            back_views: self.below(2) == 0,
+            drawing_number: self.name(),
+            legal_owner: self.name(),
+            creator: self.name(),
+            approved_by: self.name(),
+            date_of_issue: self.name(),
+            revision: self.name(),
+            general_tolerance: match self.below(4) {
+                3 => GeneralTolerance::Own(self.name()),
+                class => GeneralTolerance::Iso2768(ToleranceClass::ALL[class]),
+            },
+            position_tolerance_mm: (self.below(2) == 0).then_some(position_mm),
+            projection: [Projection::FirstAngle, Projection::ThirdAngle][self.below(2)],
+        }
     }
 
     /// A layout like this one with another title, plates and sprues.

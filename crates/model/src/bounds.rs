@@ -60,6 +60,10 @@ pub const COORDINATE: Bounds = Bounds { what: "a coordinate", unit: "mm", min: -
 /// Range of: the length of a screw.
 pub const SCREW_LENGTH: Bounds = Bounds { what: "the screw length", unit: "mm", min: 1.0, max: 500.0 };
 
+/// Range of: how far a hole may be off its place.
+pub const POSITION_TOLERANCE: Bounds =
+    Bounds { what: "the position tolerance", unit: "mm", min: 0.001, max: 5.0 };
+
 /// Declares ranges and, for each, the function that serde calls to read a number within it.
 macro_rules! ranges {
     ($($name:ident / $reader:ident = $what:literal, $min:literal ..= $max:literal, $unit:literal;)*) => {
@@ -73,7 +77,7 @@ macro_rules! ranges {
         )*
 
         /// Every range, for tests and documentation.
-        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, $($name),*];
+        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, POSITION_TOLERANCE, $($name),*];
     };
 }
 
@@ -130,7 +134,8 @@ pub(crate) fn screw_length<'de, D: Deserializer<'de>>(from: D) -> Result<Option<
     optional(SCREW_LENGTH, from)
 }
 
-fn optional<'de, D: Deserializer<'de>>(bounds: Bounds, from: D) -> Result<Option<f64>, D::Error> {
+/// Reads a number that may be missing.
+pub(crate) fn optional<'de, D: Deserializer<'de>>(bounds: Bounds, from: D) -> Result<Option<f64>, D::Error> {
     let value = Option::<f64>::deserialize(from)?;
     value.map(|value| bounds.check(value).map_err(D::Error::custom)).transpose()
 }

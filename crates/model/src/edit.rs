@@ -10,6 +10,7 @@ use crate::material::{HoldInputs, Material};
 use crate::note::Variant;
 use crate::part::Rib;
 use crate::project::{Id, Item, Limits, Project};
+use crate::sheet::SheetChoices;
 use crate::tooling::{Plates, Press};
 
 /// One change to a project.
@@ -80,6 +81,8 @@ pub enum Edit {
     SetLayout(Box<Project>),
     /// Replaces the screw sizes on hand.
     SetDrawer(BTreeSet<ThreadSize>),
+    /// Replaces the choices for what is printed and written for the bench.
+    SetSheet(Box<SheetChoices>),
 }
 
 /// Why an edit was refused; the project is as it was.
@@ -116,6 +119,7 @@ impl Edit {
             Self::SetHolds(..) => "change assumed holds",
             Self::SetLimits(..) => "change limits",
             Self::SetDrawer(..) => "change screws on hand",
+            Self::SetSheet(..) => "change sheets",
             Self::SetLocked { locked: true, .. } => "lock",
             Self::SetLocked { locked: false, .. } => "unlock",
             Self::SetVariants(..) => "change variants",
@@ -205,6 +209,7 @@ impl Project {
                 }
             }
             Edit::SetDrawer(drawer) => self.drawer.clone_from(drawer),
+            Edit::SetSheet(sheet) => self.sheet.clone_from(sheet),
         }
         self.check()
     }

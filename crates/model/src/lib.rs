@@ -20,6 +20,7 @@ mod note;
 mod part;
 mod project;
 mod pull_off;
+mod sheet;
 mod tooling;
 
 pub use bounds::{Bounds, OutOfRange};
@@ -31,6 +32,7 @@ pub use note::{Note, Variant};
 pub use part::{EndShape, Part, Rib, Run, RunPoint};
 pub use project::{Id, Item, ItemKind, Limits, Project};
 pub use pull_off::{NotACurve, PullOff};
+pub use sheet::{Datum, GeneralTolerance, Paper, Projection, SheetChoices, ToleranceClass};
 pub use tooling::{
     Ejector, EjectorFace, Finish, Grooves, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent,
 };

@@ -12,7 +12,8 @@ use crate::items::items;
 use crate::material::{HoldInputs, Material};
 use crate::note::{Note, Variant};
 use crate::part::{Part, Run};
-use crate::tooling::{Ejector, PlateHole, Plates, Press, Sprue, Vent};
+use crate::sheet::{Datum, SheetChoices};
+use crate::tooling::{Ejector, HoleUse, PlateHole, Plates, Press, Sprue, Vent};
 
 /// Names one item of a project; unique over all kinds of item, never reused within a project's undo
 /// history.
@@ -179,6 +180,9 @@ pub struct Project {
     /// Screw sizes on hand, from which cures choose; none given means any.
     #[serde(default)]
     pub drawer: BTreeSet<ThreadSize>,
+    /// Choices for what is printed and written for the bench.
+    #[serde(default)]
+    pub sheet: SheetChoices,
     /// Other layouts of the same part.
     #[serde(default)]
     pub variants: Vec<Variant>,
@@ -186,7 +190,8 @@ pub struct Project {
 
 impl Project {
     /// Whether nothing that is computed can differ: the two have the same items, and differ at most in
-    /// title, remarks, words and places of notes, locks, and the layouts kept beside them.
+    /// title, remarks, words and places of notes, locks, choices for the sheets, and the layouts kept beside
+    /// them.
     pub fn computes_like(&self, other: &Self) -> bool {
         // Each field is named, so that a new one is thought of.
         let Self {
@@ -207,6 +212,7 @@ impl Project {
             holds,
             limits,
             drawer,
+            sheet,
         } = self;
         *part == other.part
             && *material == other.material
@@ -220,6 +226,8 @@ impl Project {
             && *holds == other.holds
             && *limits == other.limits
             && *drawer == other.drawer
+            // A datum that is lost is a finding, and its cure keeps the other choices.
+            && (*sheet == other.sheet || self.lost_datum().or(other.lost_datum()).is_none())
             // A cure that adds an item gives it a number that is free.
             && remarks.keys().eq(other.remarks.keys())
     }
@@ -258,6 +266,7 @@ impl Project {
             holds: HoldInputs::default(),
             limits: Limits::default(),
             drawer: BTreeSet::new(),
+            sheet: SheetChoices::default(),
             variants: Vec::new(),
         }
     }
@@ -350,6 +359,22 @@ impl Project {
         }
     }
 
+    /// The guide pin that sheets count from, and its place in the plan, mm; `None` if they count from the
+    /// corner or the centre, or the pin chosen is gone or no guide pin any more: then from the corner.
+    pub fn datum_pin(&self) -> Option<(Id, DVec2)> {
+        let Datum::GuidePin(id) = self.sheet.datum else { return None };
+        let hole = self.holes.get(&id).filter(|hole| hole.purpose == HoleUse::GuidePin)?;
+        Some((id, hole.at))
+    }
+
+    /// The number of the guide pin chosen as datum, if there is no such guide pin any more.
+    pub fn lost_datum(&self) -> Option<Id> {
+        match self.sheet.datum {
+            Datum::GuidePin(id) if self.datum_pin().is_none() => Some(id),
+            _ => None,
+        }
+    }
+
     /// An id larger than every one in use.
     pub fn free_id(&self) -> Id {
         Id(self.ids().last().map_or(1, |id| id.0.saturating_add(1)))
@@ -369,6 +394,7 @@ impl Project {
         general(self.press.check())?;
         general(self.holds.check())?;
         general(self.limits.check())?;
+        general(self.sheet.check())?;
         let of = |id: Id, result: Result<(), OutOfRange>| {
             result.map_err(|range| RangeIn { item: self.tag(id), range })
         };

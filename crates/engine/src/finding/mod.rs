@@ -2,6 +2,7 @@
 
 mod channel_wall;
 mod cure;
+mod datum;
 mod edge;
 mod ejector;
 mod end_gap;
@@ -149,6 +150,7 @@ const RULES: &[Rule] = &[
     ejector::vents,
     plate_edge::check,
     steel::check,
+    datum::lost,
 ];
 
 /// Findings of the drawing alone.
