@@ -103,7 +103,9 @@ fn strip(pieces: &[Piece], depth_mm: f64) -> Result<keepside_model::Run, (DVec2,
             if off_mm <= STRIP_MM {
                 return Ok(run);
             }
-            if nearest.is_none_or(|(least_mm, ..)| off_mm < least_mm) {
+            // What is wider than long is nobody's idea of a strip: it is not told of.
+            let length_mm: f64 = line.iter().map(|(from, _, to)| from.distance(*to)).sum();
+            if length_mm > width_mm && nearest.is_none_or(|(least_mm, ..)| off_mm < least_mm) {
                 nearest = Some((off_mm, at, width_mm));
             }
         }
