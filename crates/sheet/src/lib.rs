@@ -17,6 +17,7 @@ mod listing;
 mod output;
 pub mod page;
 mod pdf;
+mod picture;
 mod plate;
 mod sheets;
 mod table;
@@ -24,6 +25,7 @@ mod tags;
 
 pub use holes::{AfterDrilling, Depth, HoleRow, hole_table};
 pub use output::{Output, export, pages};
+pub use picture::{Picture, picture};
 
 /// One file to be written by the caller.
 #[derive(Clone, Debug, PartialEq, Eq)]
