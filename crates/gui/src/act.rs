@@ -15,6 +15,7 @@ use crate::dialogs::Purpose;
 use crate::elevation::{sentence, steps};
 use crate::panels::note_fields;
 use crate::plan::where_to_place;
+use crate::sheets::Sheets;
 use crate::view::Tool;
 
 /// A fine nudge, mm.
@@ -83,6 +84,7 @@ impl App {
             Command::SaveAs => self.ask_path(Purpose::SaveAs, None),
             Command::Earlier => self.list_earlier(),
             Command::Export => self.ask_path(Purpose::Export, None),
+            Command::Sheets => self.sheets = Some(Sheets::default()),
             Command::Undo if self.take_back_drawn() => {}
             Command::Undo => {
                 self.drop_drag(ctx);

@@ -52,6 +52,8 @@ pub enum Command {
     /// Offers what windows that were not closed left behind.
     Recover,
     Export,
+    /// Shows the sheets for the bench as they will be printed.
+    Sheets,
     Quit,
     Undo,
     Redo,

@@ -1,13 +1,17 @@
 //! The window: lays out the panels, collects what the user did, carries it out.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use egui::{CentralPanel, Frame, Panel, Ui};
+use keepside_engine::Cancel;
 use keepside_session::{Progress, Session};
+use keepside_sheet::Output;
 
 use crate::action::{self, Action, Command};
 use crate::compare::Compare;
-use crate::dialogs::{Dialog, Dialogs};
+use crate::dialogs::{Dialog, Dialogs, Purpose};
 use crate::files::{First, Jobs, first_project};
 use crate::first::{FirstPage, Next, first_page_ui};
 use crate::look::{self, letters::Letters};
@@ -19,6 +23,7 @@ use crate::panels::{
 use crate::recent::Recent;
 use crate::safety::Safety;
 use crate::settings::Settings;
+use crate::sheets::{self, Sheets, sheets_ui};
 use crate::toasts::Toasts;
 use crate::view::{Tab, ViewState};
 use crate::{elevation, plan};
@@ -67,6 +72,11 @@ pub struct App {
     pub(crate) compare: Compare,
     settings: Settings,
     pub(crate) first_page: Option<FirstPage>,
+    pub(crate) sheets: Option<Sheets>,
+    /// What is written when the sheets are exported.
+    pub(crate) outputs: BTreeSet<Output>,
+    /// Stops the export under way.
+    pub(crate) exporting: Option<Arc<Cancel>>,
     measure: Option<Measure>,
     letters: Letters,
     list_places: Option<PathBuf>,
@@ -114,6 +124,9 @@ impl App {
             compare: Compare::default(),
             settings,
             first_page: start.first_page.then(FirstPage::default),
+            sheets: None,
+            exporting: None,
+            outputs: Output::ALL.into_iter().filter(|output| output.is_usual()).collect(),
             measure: start.measure.map(Measure::new),
             letters: Letters::default(),
             list_places: start.list_places,
@@ -122,9 +135,10 @@ impl App {
         })
     }
 
-    /// Whether nothing is being computed.
+    /// Whether nothing is being computed, nor a sheet being drawn.
     pub fn is_settled(&self) -> bool {
-        matches!(self.session.progress(), Progress::Done | Progress::Failed)
+        let is_computed = matches!(self.session.progress(), Progress::Done | Progress::Failed);
+        is_computed && self.sheets.as_ref().is_none_or(Sheets::is_settled)
     }
 
     fn panels(&mut self, ui: &mut Ui) -> Vec<Action> {
@@ -204,6 +218,26 @@ impl App {
             Some(Next::Do(command)) => self.act(ctx, Action::Command(command)),
             Some(Next::Close) => {}
             None => self.first_page = Some(page),
+        }
+    }
+
+    /// The sheets for the bench, with what their pages need done beside the window.
+    fn sheets_ui(&mut self, ctx: &egui::Context) {
+        let Some(mut sheets) = self.sheets.take() else { return };
+        let next = sheets_ui(ctx, &mut sheets, &mut self.outputs, &self.session);
+        if let Some(job) = sheets.job(&self.session)
+            && let Err(error) = self.jobs.start(ctx, job)
+        {
+            self.toasts.error(format!("the sheets could not be drawn: {error}"));
+        }
+        self.sheets = Some(sheets);
+        for next in next {
+            match next {
+                // Under a question Escape is the question's.
+                sheets::Next::Close => self.sheets = self.sheets.take().filter(|_| self.dialog.is_some()),
+                sheets::Next::Export => self.ask_path(Purpose::Export, None),
+                sheets::Next::Do(action) => self.act(ctx, action),
+            }
         }
     }
 
@@ -294,7 +328,7 @@ impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
         self.session.poll();
         self.compare.poll(self.view.pinned.as_mut());
-        self.poll_jobs();
+        self.poll_jobs(ctx);
         self.look_after_work(ctx);
         self.guard_closing(ctx);
     }
@@ -316,7 +350,7 @@ impl eframe::App for App {
             measure.begin();
         }
         let mut actions = Vec::new();
-        if self.dialog.is_none() && self.first_page.is_none() {
+        if self.dialog.is_none() && self.first_page.is_none() && self.sheets.is_none() {
             actions.extend(dropped_files(&ctx));
             actions.extend(action::from_keys(&ctx, &self.view).into_iter().map(Action::Command));
         }
@@ -325,12 +359,18 @@ impl eframe::App for App {
         for action in actions {
             self.act(&ctx, action);
         }
+        self.sheets_ui(&ctx);
         self.dialog_ui(&ctx);
         self.first_page_ui(&ctx);
         if let Some(words) = self.letters.news(&ctx, self.session.document()) {
             self.toasts.error(words);
         }
-        self.toasts.show(&ctx);
+        let work = self.exporting.as_ref().map(|_| "Writing the sheets");
+        if self.toasts.show(&ctx, work)
+            && let Some(cancel) = &self.exporting
+        {
+            cancel.cancel();
+        }
         self.update_title(&ctx);
         self.write_places(&ctx);
         self.settings.keep(&ctx, &self.view);

@@ -28,7 +28,7 @@ impl Purpose {
         match self {
             Self::Open => "Open a project",
             Self::SaveAs => "Save the project as",
-            Self::Export => "Export the drilling sheet",
+            Self::Export => "Export the sheets",
         }
     }
 
@@ -112,6 +112,8 @@ pub(crate) struct PathDialog {
     pub(crate) error: Option<String>,
     /// Whether the system's dialog is open.
     pub(crate) browsing: bool,
+    /// What the answer does, under the field.
+    pub(crate) about: String,
     /// What to do once it is done.
     pub(crate) then: Option<Command>,
     just_opened: bool,
@@ -122,7 +124,16 @@ pub(crate) struct PathDialog {
 impl PathDialog {
     pub(crate) fn new(purpose: Purpose, start: &Path, then: Option<Command>) -> Self {
         let text = start.display().to_string();
-        Self { purpose, text, error: None, browsing: false, then, just_opened: true, wants_focus: true }
+        Self {
+            purpose,
+            text,
+            error: None,
+            browsing: false,
+            about: String::new(),
+            then,
+            just_opened: true,
+            wants_focus: true,
+        }
     }
 
     /// Says why a try failed; the path can be put right at once.
@@ -149,6 +160,8 @@ pub(crate) enum Answer {
     /// The path in the field.
     Go,
     Browse,
+    /// At what will be written.
+    Look,
     Save,
     Discard,
     /// To a question about the safety of the work.
@@ -211,7 +224,10 @@ fn path_ui(ui: &mut Ui, dialog: &mut PathDialog, faults: usize) -> Option<Answer
             "This file exists; it will be replaced, the old one kept as a backup",
         );
     } else if purpose == Purpose::Export {
-        ui.weak("A PDF and a hole table for each plate; files of the same name are replaced");
+        ui.add(egui::Label::new(RichText::new(&dialog.about).weak()).wrap());
+        if ui.link("Choose, and look at them first").clicked() {
+            answer = Some(Answer::Look);
+        }
     }
     if purpose == Purpose::Export && faults > 0 {
         let count = if faults == 1 { "1 fault".to_owned() } else { format!("{faults} faults") };

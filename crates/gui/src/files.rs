@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, mpsc};
 
 use egui::{Context, ViewportCommand};
-use keepside_engine::Severity;
+use keepside_engine::{Analysis, Cancel, Severity, analyse};
 use keepside_model::Project;
+use keepside_sheet::{Export, Output};
 use keepside_store::Stamp;
 
 use crate::action::Command;
@@ -14,12 +15,15 @@ use crate::app::App;
 use crate::demo;
 use crate::dialogs::{Answer, Dialog, PathDialog, Purpose};
 use crate::questions::{Choice, Question};
+use crate::sheets::Ready;
 
 /// What a job on a thread of its own found.
 #[derive(Debug)]
 pub(crate) enum Done {
     /// The system's file dialog was closed.
     Browsed { purpose: Purpose, path: Option<PathBuf> },
+    /// A page of the sheets is there.
+    Sheets(Ready),
     /// The sheets were written to a folder, or not.
     Exported { folder: PathBuf, result: Result<Vec<String>, String> },
 }
@@ -39,7 +43,11 @@ impl Default for Jobs {
 }
 
 impl Jobs {
-    fn start(&self, ctx: &Context, job: impl FnOnce() -> Done + Send + 'static) -> std::io::Result<()> {
+    pub(crate) fn start(
+        &self,
+        ctx: &Context,
+        job: impl FnOnce() -> Done + Send + 'static,
+    ) -> std::io::Result<()> {
         let (sender, ctx) = (self.sender.clone(), ctx.clone());
         let work = move || {
             if sender.send(job()).is_ok() {
@@ -145,7 +153,12 @@ impl App {
                 None => folder.join(format!("untitled.{}", keepside_store::EXTENSION)),
             },
         };
-        self.dialog = Some(Dialog::Path(PathDialog::new(purpose, &start, then)));
+        let mut dialog = PathDialog::new(purpose, &start, then);
+        if purpose == Purpose::Export {
+            let names: Vec<&str> = self.outputs.iter().map(|output| output.label()).collect();
+            dialog.about = format!("{}; files of the same name are replaced", names.join(", "));
+        }
+        self.dialog = Some(Dialog::Path(dialog));
     }
 
     /// Shows the open dialog and acts on the answer.
@@ -161,6 +174,7 @@ impl App {
             (Some(Answer::Save), Dialog::Unsaved { then, .. }) => self.save(ctx, Some(then)),
             (Some(Answer::Discard), Dialog::Unsaved { then, .. }) => self.at_once(ctx, then),
             (Some(Answer::Go), Dialog::Path(dialog)) => self.go(ctx, dialog),
+            (Some(Answer::Look), _) => self.sheets = Some(self.sheets.take().unwrap_or_default()),
             (Some(Answer::Browse), Dialog::Path(mut dialog)) => {
                 let purpose = dialog.purpose;
                 let ask = self.dialogs.browse(purpose, &dialog.path());
@@ -195,6 +209,9 @@ impl App {
     fn go(&mut self, ctx: &Context, mut dialog: PathDialog) {
         let path = dialog.path();
         let result = match dialog.purpose {
+            Purpose::Export if self.exporting.is_some() => {
+                Err("Sheets are being written; stop that, or wait a moment".to_owned())
+            }
             Purpose::Open => self.open(&path),
             Purpose::SaveAs if self.is_saving() => {
                 Err("The project is still being saved; try again in a moment".to_owned())
@@ -204,10 +221,19 @@ impl App {
                 return self.start_saving(ctx, path, None, then, Some(dialog));
             }
             Purpose::Export => {
-                let document = Arc::clone(self.session.document());
-                let folder = path;
-                let job = move || Done::Exported { result: export(&document, &folder), folder };
-                self.jobs.start(ctx, job).map_err(|error| error.to_string())
+                let cancel = Arc::new(Cancel::default());
+                let order = Order {
+                    project: Arc::clone(self.session.document()),
+                    outputs: self.outputs.iter().copied().collect(),
+                    analysis: self.session.results().analysis(self.session.revision()).cloned(),
+                    cancel: Arc::clone(&cancel),
+                };
+                let job = move || Done::Exported { result: order.export(&path), folder: path };
+                let started = self.jobs.start(ctx, job).map_err(|error| error.to_string());
+                if started.is_ok() {
+                    self.exporting = Some(cancel);
+                }
+                started
             }
         };
         match result {
@@ -220,7 +246,7 @@ impl App {
     }
 
     /// Takes in what jobs have found.
-    pub(crate) fn poll_jobs(&mut self) {
+    pub(crate) fn poll_jobs(&mut self, ctx: &Context) {
         while let Ok(done) = self.jobs.receiver.try_recv() {
             match done {
                 Done::Browsed { purpose, path } => {
@@ -240,35 +266,67 @@ impl App {
                         }
                     }
                 }
-                Done::Exported { folder, result } => match result {
-                    Ok(names) => {
-                        self.toasts.good(format!("Exported {} to {}", names.join(", "), folder.display()));
+                Done::Sheets(ready) => {
+                    if let Some(sheets) = &mut self.sheets {
+                        sheets.take(ctx, ready);
                     }
-                    Err(error) => self.toasts.error(error),
-                },
+                }
+                Done::Exported { folder, result } => {
+                    self.exporting = None;
+                    match result {
+                        Ok(names) => {
+                            let names = names.join(", ");
+                            self.toasts.good(format!("Exported {names} to {}", folder.display()));
+                        }
+                        Err(error) => self.toasts.error(error),
+                    }
+                }
             }
         }
     }
 }
 
-/// Writes the sheets of a project into a folder; the names of the files.
-fn export(project: &Project, folder: &Path) -> Result<Vec<String>, String> {
-    let made = catch_unwind(AssertUnwindSafe(|| {
-        keepside_sheet::export(project, &keepside_sheet::Output::ALL, None)
-    }));
-    let exports = match made {
-        Ok(result) => result.map_err(|error| error.to_string())?,
-        Err(_) => return Err("internal error in the drilling sheet; please report this".to_owned()),
-    };
-    let at = |path: &Path, error: std::io::Error| format!("could not write: {error}: {}", path.display());
-    std::fs::create_dir_all(folder).map_err(|error| at(folder, error))?;
-    let mut names = Vec::new();
-    for export in exports {
-        let path = folder.join(&export.file_name);
-        std::fs::write(&path, &export.bytes).map_err(|error| at(&path, error))?;
-        names.push(export.file_name);
+/// Sheets to be written.
+struct Order {
+    project: Arc<Project>,
+    outputs: Vec<Output>,
+    /// What is known of the opening, if it has been computed.
+    analysis: Option<Analysis>,
+    cancel: Arc<Cancel>,
+}
+
+impl Order {
+    /// Writes the sheets into a folder; the names of the files. All are made before the first is written.
+    fn export(&self, folder: &Path) -> Result<Vec<String>, String> {
+        let exports = catch_unwind(AssertUnwindSafe(|| self.make()))
+            .unwrap_or_else(|_| Err("internal error in a sheet; please report this".to_owned()))?;
+        let at = |path: &Path, error: std::io::Error| format!("could not write: {error}: {}", path.display());
+        std::fs::create_dir_all(folder).map_err(|error| at(folder, error))?;
+        let mut names = Vec::new();
+        for export in exports {
+            self.go_on()?;
+            let path = folder.join(&export.file_name);
+            std::fs::write(&path, &export.bytes).map_err(|error| at(&path, error))?;
+            names.push(export.file_name);
+        }
+        Ok(names)
     }
-    Ok(names)
+
+    fn make(&self) -> Result<Vec<Export>, String> {
+        let needs_opening = self.outputs.iter().any(|output| output.needs_opening());
+        let computed = (needs_opening && self.analysis.is_none())
+            .then(|| analyse(&self.project, &self.cancel, &mut |_| {}));
+        self.go_on()?;
+        let analysis = self.analysis.as_ref().or(computed.as_ref());
+        keepside_sheet::export(&self.project, &self.outputs, analysis).map_err(|error| error.to_string())
+    }
+
+    fn go_on(&self) -> Result<(), String> {
+        if self.cancel.is_cancelled() {
+            return Err("The export was stopped; not all sheets are written".to_owned());
+        }
+        Ok(())
+    }
 }
 
 /// What the editor starts on.

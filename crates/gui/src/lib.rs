@@ -32,6 +32,7 @@ mod safety;
 mod saving;
 mod section;
 mod settings;
+mod sheets;
 mod toasts;
 mod units;
 mod view;

@@ -40,8 +40,9 @@ impl Toasts {
         self.shown.push(Toast { text, is_error: true, until_s: None });
     }
 
-    /// Shows them; those that have had their time go.
-    pub(crate) fn show(&mut self, ctx: &Context) {
+    /// Shows them; those that have had their time go. Work under way is told as well: whether the user stops
+    /// it comes back.
+    pub(crate) fn show(&mut self, ctx: &Context, work: Option<&str>) -> bool {
         let now_s = ctx.input(|input| input.time);
         for toast in self.shown.iter_mut().filter(|toast| !toast.is_error) {
             let until_s = *toast.until_s.get_or_insert(now_s + STAYS_S);
@@ -49,12 +50,14 @@ impl Toasts {
         }
         self.shown.retain(|toast| toast.until_s.is_none_or(|until_s| now_s < until_s));
         // Where they stand follows from how high they were in the frame before.
-        if std::mem::replace(&mut self.before, self.shown.len()) != self.shown.len() {
+        let count = self.shown.len() + usize::from(work.is_some());
+        if std::mem::replace(&mut self.before, count) != count {
             ctx.request_repaint();
         }
-        if self.shown.is_empty() {
-            return;
+        if count == 0 {
+            return false;
         }
+        let mut is_stopped = false;
         let area = Area::new(Id::unique("messages")).anchor(Align2::LEFT_BOTTOM, vec2(14.0, -42.0));
         area.order(egui::Order::Foreground).show(ctx, |ui| {
             let palette = Palette::of(ui);
@@ -77,6 +80,16 @@ impl Toasts {
             if let Some(index) = closed {
                 self.shown.remove(index);
             }
+            if let Some(work) = work {
+                Frame::popup(ui.style()).inner_margin(9.0).show(ui, |ui| {
+                    ui.horizontal(|ui| {
+                        ui.spinner();
+                        ui.label(work);
+                        is_stopped = ui.small_button("Stop writing").clicked();
+                    });
+                });
+            }
         });
+        is_stopped
     }
 }

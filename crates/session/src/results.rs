@@ -70,6 +70,12 @@ impl Results {
         self.opened.as_ref().and_then(|(_, analysis)| analysis.stripping.as_deref())
     }
 
+    /// Everything that was found about `revision`, once nothing more will come.
+    pub fn analysis(&self, revision: u64) -> Option<&Analysis> {
+        let opened = self.opened.as_ref().filter(|(of, analysis)| *of == revision && analysis.finished);
+        opened.map(|(_, analysis)| analysis)
+    }
+
     /// How far the analysis of `revision` has come.
     pub fn progress(&self, revision: u64) -> Progress {
         if self.panic.as_ref().is_some_and(|(of, _)| *of == revision) {

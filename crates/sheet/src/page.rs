@@ -103,6 +103,15 @@ impl Page {
         Self { size_mm, marks: Vec::new() }
     }
 
+    /// All texts on the page, in the order in which they are drawn, with a space between.
+    pub fn words(&self) -> String {
+        let texts = self.marks.iter().filter_map(|mark| match mark {
+            Mark::Text { text, .. } => Some(text.as_str()),
+            _ => None,
+        });
+        texts.collect::<Vec<_>>().join(" ")
+    }
+
     /// Strokes a path.
     pub fn stroke(&mut self, steps: Vec<Step>, pen: Pen) {
         self.marks.push(Mark::Path { steps, pen: Some(pen), fill: None });

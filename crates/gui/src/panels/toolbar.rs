@@ -62,7 +62,8 @@ fn file_menu(ui: &mut Ui, recent: &[PathBuf], commands: &mut Vec<Command>) {
     entry(ui, "Earlier states…", Command::Earlier, commands);
     entry(ui, "Recover unsaved work…", Command::Recover, commands);
     ui.separator();
-    entry(ui, "Export drilling sheet…", Command::Export, commands);
+    entry(ui, "Sheets for the bench…", Command::Sheets, commands);
+    entry(ui, "Export sheets…", Command::Export, commands);
     ui.separator();
     entry(ui, "Quit", Command::Quit, commands);
 }

@@ -214,7 +214,7 @@ fn the_drilling_sheet_is_exported_to_a_folder() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("sheets");
     let mut gui = on(marker());
-    menu(&mut gui, "File", "Export drilling sheet…");
+    menu(&mut gui, "File", "Export sheets…");
     type_into(&mut gui, Role::TextInput, "Folder", out.to_str().unwrap());
     let expected = keepside_sheet::export(&marker(), &keepside_sheet::Output::ALL, None).unwrap();
     let all_there = |_: &Gui| expected.iter().all(|export| out.join(&export.file_name).is_file());
@@ -237,7 +237,7 @@ fn a_layout_with_faults_is_exported_with_a_word_about_them() {
     let is_fault = |finding: &Finding| finding.severity == Severity::Fault;
     let faults = findings.iter().filter(|(finding, _)| is_fault(finding)).count();
     assert!(faults > 0, "a pin outside the channel is a fault");
-    menu(&mut gui, "File", "Export drilling sheet…");
+    menu(&mut gui, "File", "Export sheets…");
     assert!(words(&gui));
     let count = if faults == 1 { "1 fault;".to_owned() } else { format!("{faults} faults;") };
     assert!(gui.query_by_label_contains(&count).is_some(), "{count}");

@@ -1,0 +1,42 @@
+//! What can be written: each with a box to tick, and those on paper with a way to look at them.
+
+use std::collections::BTreeSet;
+
+use egui::{Role, Ui, WidgetInfo};
+use keepside_sheet::Output;
+
+/// The list; the output that the user wants to look at.
+pub(super) fn list_ui(ui: &mut Ui, shown: Option<Output>, chosen: &mut BTreeSet<Output>) -> Option<Output> {
+    let mut look = None;
+    ui.label("Tick what is to be written");
+    for output in Output::ALL {
+        ui.horizontal(|ui| {
+            let mut is_chosen = chosen.contains(&output);
+            if ui.checkbox(&mut is_chosen, output.label()).changed() {
+                if is_chosen {
+                    chosen.insert(output);
+                } else {
+                    chosen.remove(&output);
+                }
+            }
+            if output.is_paged() {
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                    let is_shown = shown == Some(output);
+                    let button = ui.selectable_label(is_shown, "Look");
+                    button.widget_info(|| {
+                        WidgetInfo::selected(
+                            Role::Button,
+                            true,
+                            is_shown,
+                            format!("Look at {}", output.label()),
+                        )
+                    });
+                    if button.clicked() {
+                        look = Some(output);
+                    }
+                });
+            }
+        });
+    }
+    look
+}
