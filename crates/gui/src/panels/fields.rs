@@ -192,6 +192,13 @@ impl Fields<'_> {
         self.ui.end_row();
     }
 
+    /// Something that is so or not.
+    pub(crate) fn yes_or_no(&mut self, name: &str, value: &mut bool) {
+        self.ui.label("");
+        self.change.changed |= self.ui.checkbox(value, name).changed();
+        self.ui.end_row();
+    }
+
     /// One line of text.
     pub(crate) fn text(&mut self, name: &str, value: &mut String) {
         let label = self.ui.label(name);

@@ -8,7 +8,7 @@ mod drawer;
 mod energy;
 pub(crate) mod everything;
 mod feature_fields;
-mod fields;
+pub(crate) mod fields;
 pub(crate) mod findings;
 pub(crate) mod holds;
 pub(crate) mod inspector;

@@ -3,6 +3,7 @@
 //! Pages are laid out and drawn to pixels on threads of their own; until they are there the page before
 //! stays, or a word says what is awaited.
 
+mod choices;
 mod list;
 mod preview;
 
@@ -18,6 +19,7 @@ use keepside_sheet::{Output, Picture, picture};
 use crate::action::{Action, Command};
 use crate::files::Done;
 use crate::look::Palette;
+use choices::choices_ui;
 use list::list_ui;
 use preview::{Ask, Preview};
 
@@ -26,7 +28,7 @@ const MARGIN_PX: f32 = 28.0;
 
 /// Width of what stands beside the page, points: a share of the window within these bounds.
 const SIDE_SHARE: f32 = 0.36;
-const SIDE_PX: (f32, f32) = (200.0, 330.0);
+const SIDE_PX: (f32, f32) = (200.0, 360.0);
 
 /// The sheets while they are looked at.
 #[derive(Default)]
@@ -154,7 +156,7 @@ pub(crate) fn sheets_ui(
         ui.horizontal_top(|ui| {
             ui.allocate_ui_with_layout(vec2(side, size.y), egui::Layout::top_down(egui::Align::Min), |ui| {
                 ui.set_width(side);
-                next.extend(side_ui(ui, sheets, chosen));
+                next.extend(side_ui(ui, sheets, chosen, session));
             });
             ui.separator();
             ui.allocate_ui_with_layout(
@@ -184,7 +186,7 @@ fn undoing(ctx: &Context) -> Vec<Next> {
 }
 
 /// What is written, and the choices about it.
-fn side_ui(ui: &mut Ui, sheets: &mut Sheets, chosen: &mut BTreeSet<Output>) -> Vec<Next> {
+fn side_ui(ui: &mut Ui, sheets: &mut Sheets, chosen: &mut BTreeSet<Output>, session: &Session) -> Vec<Next> {
     let mut next = Vec::new();
     ui.label(RichText::new("Sheets for the bench").strong().size(15.0));
     ui.add_space(6.0);
@@ -207,11 +209,12 @@ fn side_ui(ui: &mut Ui, sheets: &mut Sheets, chosen: &mut BTreeSet<Output>) -> V
             });
         },
     );
-    egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+    egui::ScrollArea::both().auto_shrink([false, false]).show(ui, |ui| {
         if let Some(output) = list_ui(ui, sheets.shown, chosen) {
             sheets.shown = Some(output);
         }
         ui.add_space(8.0);
+        next.extend(choices_ui(ui, session.document()).into_iter().map(Next::Do));
     });
     next
 }

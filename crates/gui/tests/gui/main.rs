@@ -17,3 +17,4 @@ mod runs;
 mod safety;
 mod section;
 mod seeing;
+mod sheets;
