@@ -9,8 +9,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use keepside_model::{
-    Datum, Edit, GeneralTolerance, Grooves, HoldInputs, Id, Limits, Lock, Paper, Project, Projection,
-    SheetChoices,
+    Datum, DrillCycles, Edit, GeneralTolerance, Grooves, HoldInputs, Id, Limits, Lock, Paper, Project,
+    Projection, SheetChoices,
 };
 use keepside_store::recent::MAX_FILES;
 use keepside_store::{
@@ -150,6 +150,17 @@ fn a_file_from_before_sheet_choices_opens_with_the_usual_ones() {
     assert_eq!(project, demo("drip-peg"));
 }
 
+/// A file from before holes could be drilled by numbers.
+#[test]
+fn a_file_from_before_drill_cycles_opens_with_them_off() {
+    let text = include_str!("../oracle/old-files/before-drill-cycles.keepside");
+    assert!(!text.contains("drill_cycles"));
+    let project = read_text(text).unwrap();
+    assert_eq!(project.sheet.drill_cycles, DrillCycles::default());
+    assert!(!project.sheet.drill_cycles.wanted);
+    assert_eq!(project, demo("row-marker"));
+}
+
 #[test]
 fn choices_for_the_sheets_are_kept_and_held_to_their_range() {
     let mut project = named("label");
@@ -161,6 +172,7 @@ fn choices_for_the_sheets_are_kept_and_held_to_their_range() {
         general_tolerance: GeneralTolerance::Own("±0.1 everywhere".to_owned()),
         position_tolerance_mm: Some(0.05),
         projection: Projection::ThirdAngle,
+        drill_cycles: DrillCycles { wanted: true, feed_mm_min: Some(80.0), ..DrillCycles::default() },
         ..SheetChoices::default()
     };
     project.apply(&Edit::SetSheet(Box::new(sheet))).unwrap();
@@ -170,6 +182,15 @@ fn choices_for_the_sheets_are_kept_and_held_to_their_range() {
     assert_ne!(out, text);
     let refused = read_text(&out).unwrap_err().to_string();
     assert!(refused.contains("the position tolerance is -1 mm; it must be from 0.001 to 5 mm"), "{refused}");
+    let slow = text.replace("feed_mm_min: Some(80.0)", "feed_mm_min: Some(0.0)");
+    let refused = read_text(&slow).unwrap_err().to_string();
+    assert!(
+        refused.contains("the feed of the drill is 0 mm/min; it must be from 1 to 5000 mm/min"),
+        "{refused}"
+    );
+    project.sheet.drill_cycles.retract_mm = -1.0;
+    assert!(project.check().is_err());
+    project.sheet.drill_cycles.retract_mm = 1.0;
     project.sheet.position_tolerance_mm = Some(f64::NAN);
     assert!(project.check().is_err());
 }

@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use glam::DVec2;
 use keepside_model::bounds::{self, Bounds};
 use keepside_model::{
-    Datum, Ejector, EjectorFace, EndShape, FeatureKind, Finish, GeneralTolerance, Grooves, Half, HoleUse, Id,
-    KeyingFeature, Lock, Note, Paper, PlateHole, Project, Projection, PullOff, Rib, Run, RunPoint, ScrewEnd,
-    SheetChoices, Sprue, ThreadSize, ToleranceClass, Variant, Vent,
+    Datum, DrillCycles, Ejector, EjectorFace, EndShape, FeatureKind, Finish, GeneralTolerance, Grooves, Half,
+    HoleUse, Id, KeyingFeature, Lock, Note, Paper, PlateHole, Project, Projection, PullOff, Rib, Run,
+    RunPoint, ScrewEnd, SheetChoices, Sprue, ThreadSize, ToleranceClass, Variant, Vent,
 };
 
 /// The path of a demo project.
@@ -206,6 +206,14 @@ impl Draw<'_> {
             },
             position_tolerance_mm: (self.below(2) == 0).then_some(position_mm),
             projection: [Projection::FirstAngle, Projection::ThirdAngle][self.below(2)],
+            drill_cycles: DrillCycles {
+                wanted: self.below(2) == 0,
+                safe_height_mm: self.number(bounds::SAFE_HEIGHT),
+                retract_mm: self.number(bounds::RETRACT),
+                peck_mm: self.number(bounds::PECK),
+                feed_mm_min: [None, Some(self.number(bounds::FEED))][self.below(2)],
+                spindle_rpm: [None, Some(self.number(bounds::SPINDLE))][self.below(2)],
+            },
         }
     }
 

@@ -64,6 +64,12 @@ pub const SCREW_LENGTH: Bounds = Bounds { what: "the screw length", unit: "mm", 
 pub const POSITION_TOLERANCE: Bounds =
     Bounds { what: "the position tolerance", unit: "mm", min: 0.001, max: 5.0 };
 
+/// Range of: the feed of a drill.
+pub const FEED: Bounds = Bounds { what: "the feed of the drill", unit: "mm/min", min: 1.0, max: 5000.0 };
+
+/// Range of: the speed of the spindle that drills.
+pub const SPINDLE: Bounds = Bounds { what: "the spindle speed", unit: "turns/min", min: 10.0, max: 60_000.0 };
+
 /// Declares ranges and, for each, the function that serde calls to read a number within it.
 macro_rules! ranges {
     ($($name:ident / $reader:ident = $what:literal, $min:literal ..= $max:literal, $unit:literal;)*) => {
@@ -77,7 +83,7 @@ macro_rules! ranges {
         )*
 
         /// Every range, for tests and documentation.
-        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, POSITION_TOLERANCE, $($name),*];
+        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, POSITION_TOLERANCE, FEED, SPINDLE, $($name),*];
     };
 }
 
@@ -121,6 +127,9 @@ ranges! {
     TRAVEL / travel = "a let-go travel", 0.001 ..= 5.0, "mm";
     FACTOR / factor = "a factor", 0.0 ..= 10.0, "";
     LIMIT_LENGTH / limit_length = "a limit", 0.0 ..= 500.0, "mm";
+    SAFE_HEIGHT / safe_height = "the safe height of the drill cycles", 1.0 ..= 300.0, "mm";
+    RETRACT / retract = "the height at which drilling begins", 0.2 ..= 100.0, "mm";
+    PECK / peck = "the depth drilled before chips are cleared", 0.1 ..= 100.0, "mm";
     STRAIGHTEDGE / straightedge = "the straightedge length", 5.0 ..= 500.0, "mm";
 }
 

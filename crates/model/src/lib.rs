@@ -32,7 +32,7 @@ pub use note::{Note, Variant};
 pub use part::{EndShape, Part, Rib, Run, RunPoint};
 pub use project::{Id, Item, ItemKind, Limits, Project};
 pub use pull_off::{NotACurve, PullOff};
-pub use sheet::{Datum, GeneralTolerance, Paper, Projection, SheetChoices, ToleranceClass};
+pub use sheet::{Datum, DrillCycles, GeneralTolerance, Paper, Projection, SheetChoices, ToleranceClass};
 pub use tooling::{
     Ejector, EjectorFace, Finish, Grooves, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent,
 };

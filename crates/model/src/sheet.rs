@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Deserializer, Serialize};
 
-use crate::bounds::{self, OutOfRange};
+use crate::bounds::{self, OutOfRange, check_all};
 use crate::project::Id;
 
 /// Choices for everything that is printed or written for the bench. Kept in the project, so that the same
@@ -36,6 +36,8 @@ pub struct SheetChoices {
     pub position_tolerance_mm: Option<f64>,
     /// How views are arranged, told by a symbol.
     pub projection: Projection,
+    /// What drills the holes by numbers, if anything does.
+    pub drill_cycles: DrillCycles,
 }
 
 /// What to print on.
@@ -136,11 +138,70 @@ pub enum Projection {
     ThirdAngle,
 }
 
+/// Choices for a machine that drills by numbers, after ISO 6983. The speeds are one for all drills: chosen
+/// for the smallest, or set at the machine.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct DrillCycles {
+    /// Whether they are wanted at all; off unless the user says so.
+    pub wanted: bool,
+    /// How high above the parting face the drill goes from hole to hole, clear of clamps, mm.
+    #[serde(deserialize_with = "bounds::safe_height")]
+    pub safe_height_mm: f64,
+    /// How high above the parting face it slows down from rapid to feed, mm; not above the safe height.
+    #[serde(deserialize_with = "bounds::retract")]
+    pub retract_mm: f64,
+    /// How deep it drills before it comes out to clear chips, mm; used in holes deeper than three diameters.
+    #[serde(deserialize_with = "bounds::peck")]
+    pub peck_mm: f64,
+    /// Feed, mm/min; `None` leaves it to the machine.
+    #[serde(deserialize_with = "feed")]
+    pub feed_mm_min: Option<f64>,
+    /// Spindle speed, turns a minute; `None` leaves starting the spindle to the user.
+    #[serde(deserialize_with = "spindle")]
+    pub spindle_rpm: Option<f64>,
+}
+
+impl Default for DrillCycles {
+    /// Heights that clear usual step clamps: common practice, no source.
+    fn default() -> Self {
+        Self {
+            wanted: false,
+            safe_height_mm: 30.0,
+            retract_mm: 2.0,
+            peck_mm: 2.0,
+            feed_mm_min: None,
+            spindle_rpm: None,
+        }
+    }
+}
+
+impl DrillCycles {
+    fn check(&self) -> Result<(), OutOfRange> {
+        check_all(&[
+            (bounds::SAFE_HEIGHT, self.safe_height_mm),
+            (bounds::RETRACT, self.retract_mm),
+            (bounds::PECK, self.peck_mm),
+        ])?;
+        self.feed_mm_min.map_or(Ok(()), |feed| bounds::FEED.check(feed).map(drop))?;
+        self.spindle_rpm.map_or(Ok(()), |rpm| bounds::SPINDLE.check(rpm).map(drop))
+    }
+}
+
 impl SheetChoices {
     pub(crate) fn check(&self) -> Result<(), OutOfRange> {
+        self.drill_cycles.check()?;
         self.position_tolerance_mm
             .map_or(Ok(()), |value_mm| bounds::POSITION_TOLERANCE.check(value_mm).map(drop))
     }
+}
+
+fn feed<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
+    bounds::optional(bounds::FEED, from)
+}
+
+fn spindle<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
+    bounds::optional(bounds::SPINDLE, from)
 }
 
 fn position<'de, D: Deserializer<'de>>(from: D) -> Result<Option<f64>, D::Error> {
