@@ -5,6 +5,8 @@ mod bad_input;
 mod clearances;
 mod clearances_arcs;
 mod cli;
+mod cycles;
+mod drawings;
 mod files;
 mod hardware;
 mod hold_formulas;

@@ -9,6 +9,9 @@
 //! is the plan as it is; the fixed half is its mirror image in x. Coordinates run from the lower left
 //! corner of the plate as seen on the sheet, so x differs between the halves.
 
+mod cycles;
+mod drawing;
+mod dxf;
 mod frame;
 mod holes;
 pub mod import;
@@ -20,6 +23,7 @@ mod pdf;
 mod picture;
 mod plate;
 mod sheets;
+mod svg;
 mod table;
 mod tags;
 
@@ -44,6 +48,8 @@ pub enum SheetError {
     Csv { half: &'static str, detail: String },
     #[error("the drilling sheet could not be written as PDF: {detail}; please report this")]
     Pdf { detail: String },
+    #[error("no drill cycles are made: {detail}")]
+    Cycles { detail: String },
 }
 
 /// The project's name as the beginning of a file name: letters and digits of any script, all else a

@@ -6,7 +6,7 @@ use keepside_model::{Half, Project};
 use crate::holes::hole_table;
 use crate::lettering::Lettering;
 use crate::page::Page;
-use crate::{Export, SheetError, file_stem, pdf, sheets, table};
+use crate::{Export, SheetError, cycles, dxf, file_stem, pdf, sheets, svg, table};
 
 /// A kind of file that is made of a project.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -15,17 +15,27 @@ pub enum Output {
     DrillingSheet,
     /// The hole chart of each plate, CSV.
     HoleTables,
+    /// Each plate's lines by layer, DXF.
+    Dxf,
+    /// Each plate's lines by group, SVG at true size.
+    Svg,
+    /// Drill cycles of each plate after ISO 6983, if the project wants them.
+    DrillCycles,
 }
 
 impl Output {
     /// All kinds, in the order in which they are offered.
-    pub const ALL: [Self; 2] = [Self::DrillingSheet, Self::HoleTables];
+    pub const ALL: [Self; 5] =
+        [Self::DrillingSheet, Self::HoleTables, Self::Dxf, Self::Svg, Self::DrillCycles];
 
     /// What it is called on the screen.
     pub const fn label(self) -> &'static str {
         match self {
             Self::DrillingSheet => "Drilling sheet (PDF)",
             Self::HoleTables => "Hole tables (CSV)",
+            Self::Dxf => "Drawing of each plate (DXF)",
+            Self::Svg => "Drawing of each plate (SVG)",
+            Self::DrillCycles => "Drill cycles (ISO 6983)",
         }
     }
 
@@ -34,6 +44,9 @@ impl Output {
         match self {
             Self::DrillingSheet => "drilling",
             Self::HoleTables => "holes",
+            Self::Dxf => "dxf",
+            Self::Svg => "svg",
+            Self::DrillCycles => "cycles",
         }
     }
 
@@ -46,13 +59,14 @@ impl Output {
     pub const fn is_usual(self) -> bool {
         match self {
             Self::DrillingSheet | Self::HoleTables => true,
+            Self::Dxf | Self::Svg | Self::DrillCycles => false,
         }
     }
 
     /// Whether it tells what comes of the opening run, so that it needs an analysis.
     pub const fn needs_opening(self) -> bool {
         match self {
-            Self::DrillingSheet | Self::HoleTables => false,
+            Self::DrillingSheet | Self::HoleTables | Self::Dxf | Self::Svg | Self::DrillCycles => false,
         }
     }
 
@@ -60,7 +74,7 @@ impl Output {
     pub const fn is_paged(self) -> bool {
         match self {
             Self::DrillingSheet => true,
-            Self::HoleTables => false,
+            Self::HoleTables | Self::Dxf | Self::Svg | Self::DrillCycles => false,
         }
     }
 }
@@ -82,7 +96,7 @@ pub fn pages(
         Lettering::new().ok_or_else(|| SheetError::Pdf { detail: "the font cannot be read".to_owned() })?;
     Ok(match output {
         Output::DrillingSheet => sheets::sheets(project, &lettering),
-        Output::HoleTables => Vec::new(),
+        Output::HoleTables | Output::Dxf | Output::Svg | Output::DrillCycles => Vec::new(),
     })
 }
 
@@ -93,7 +107,8 @@ pub fn pages(
 ///
 /// # Errors
 ///
-/// [`SheetError`] if a writer refuses; no project that passes its own check is known to cause it.
+/// [`SheetError::Cycles`] if drill cycles are asked for and the project does not want them, or their heights
+/// do not go together; else if a writer refuses, which no project that passes its own check is known to cause.
 pub fn export(
     project: &Project,
     outputs: &[Output],
@@ -114,9 +129,25 @@ pub fn export(
                     exports.push(Export { file_name, bytes: table::csv(half, &hole_table(project, half))? });
                 }
             }
+            Output::Dxf => exports.extend(both(&stem, "dxf", |half| dxf::dxf(project, half))),
+            Output::Svg => exports.extend(both(&stem, "svg", |half| svg::svg(project, half))),
+            Output::DrillCycles => {
+                for half in [Half::Moving, Half::Fixed] {
+                    let file_name = format!("{stem}-drill-{}-half.nc", half.word());
+                    exports.push(Export { file_name, bytes: cycles::cycles(project, half)? });
+                }
+            }
         }
     }
     Ok(exports)
+}
+
+/// A file of each plate, moving half first, with an ending.
+fn both(stem: &str, ending: &str, bytes: impl Fn(Half) -> Vec<u8>) -> [Export; 2] {
+    [Half::Moving, Half::Fixed].map(|half| {
+        let file_name = format!("{stem}-{}-half.{ending}", half.word());
+        Export { file_name, bytes: bytes(half) }
+    })
 }
 
 #[cfg(test)]

@@ -387,3 +387,13 @@ fn centre_lines_become_runs_that_meet() {
     let far = tee.runs(&Choice { move_mm: DVec2::new(1e6, 0.0), ..choice }).unwrap();
     assert_eq!((far.runs.len(), far.refused.len()), (0, 2));
 }
+
+#[test]
+fn groups_with_a_label_name_what_is_in_them() {
+    let read = from_svg(
+        MM,
+        "<g xmlns:i=\"urn:i\" i:label=\"edge\" id=\"layer1\"><g id=\"g7\"><path d=\"M0 0h4\"/></g>\
+         <g id=\"g8\"><path d=\"M4 0h4\"/></g></g><g id=\"plain\"><path d=\"M0 9h4\"/></g>",
+    );
+    assert_eq!(read.layers(), [("edge", 1), ("plain", 1)], "joined across groups without a label");
+}

@@ -74,7 +74,7 @@ pub fn svg(bytes: &[u8]) -> Result<Imported, ImportError> {
         * DAffine2::from_scale(DVec2::new(PX_MM, -PX_MM))
         * map;
     let mut drawing = Drawing { ids, collector: Collector::default() };
-    drawing.children(root, Place { to_mm, viewport, layer: "" }, 0)?;
+    drawing.children(root, Place { to_mm, viewport, layer: "", named: false }, 0)?;
     drawing.collector.finish(remarks)
 }
 
@@ -83,8 +83,10 @@ pub fn svg(bytes: &[u8]) -> Result<Imported, ImportError> {
 struct Place<'a> {
     to_mm: DAffine2,
     viewport: Viewport,
-    /// Name of the innermost named group.
+    /// Name of the innermost group with a label; of the innermost with an id, where none has a label.
     layer: &'a str,
+    /// Whether ids of groups do not count any more: within one with a label, or within a `use`.
+    named: bool,
 }
 
 struct Drawing<'a> {
@@ -140,7 +142,12 @@ impl<'a> Drawing<'a> {
         }
         match kind {
             "g" | "a" | "switch" => {
-                place.layer = group_name(node).unwrap_or(place.layer);
+                // Drawing programs show a label, and give every group an id of their own.
+                if let Some(label) = node.attributes().find(|attribute| attribute.name() == "label") {
+                    (place.layer, place.named) = (label.value(), true);
+                } else if let Some(id) = node.attribute("id").filter(|_| !place.named) {
+                    place.layer = id;
+                }
                 self.children(node, place, depth + 1)
             }
             "svg" => self.nested(node, place, [None, None], depth),
@@ -197,18 +204,13 @@ impl<'a> Drawing<'a> {
         let at = DVec2::new(of("x", Axis::X).unwrap_or(0.0), of("y", Axis::Y).unwrap_or(0.0));
         let size = [of("width", Axis::X), of("height", Axis::Y)];
         place.to_mm *= DAffine2::from_translation(at);
+        place.named = true;
         if matches!(target.tag_name().name(), "symbol" | "svg") {
             self.nested(target, place, size, depth + 1)
         } else {
             self.element(target, place, depth + 1)
         }
     }
-}
-
-/// The name of a group: the label that drawing programs show, else its id.
-fn group_name<'a>(node: Node<'a, 'a>) -> Option<&'a str> {
-    let label = node.attributes().find(|attribute| attribute.name() == "label");
-    label.map(|label| label.value()).or_else(|| node.attribute("id"))
 }
 
 /// Whether an element is told not to show, by an attribute or its own style.

@@ -3,8 +3,8 @@
 use glam::{DAffine2, DVec2};
 use svgtypes::{PathParser, PathSegment};
 
-use super::super::ImportError;
 use super::super::collect::Collector;
+use super::super::{ImportError, JOIN_MM};
 
 /// Where a path has got to.
 #[derive(Default)]
@@ -108,7 +108,10 @@ fn step(
         }
         PathSegment::ClosePath { .. } => {
             pen.at = pen.start;
-            line(collector, pen.at)?;
+            // Often the path is back at its start already.
+            if to_mm.transform_vector2(pen.start - from).length() > JOIN_MM {
+                line(collector, pen.at)?;
+            }
         }
     }
     pen.cubic = cubic;
