@@ -1,9 +1,13 @@
-//! Arguments: two commands and a handful of options.
+//! Arguments: three commands and a handful of options.
+
+mod import;
 
 use std::ffi::{OsStr, OsString};
 use std::path::PathBuf;
 
 use keepside_sheet::Output;
+
+pub(crate) use import::Import;
 
 const HELP: &str = "\
 keepside-cli checks a mould project and prints its drilling sheets, without a window.
@@ -16,7 +20,13 @@ Usage
   keepside-cli sheet PROJECT --out DIR [--only KIND,KIND]
       Writes what is needed at the bench into DIR, replacing what was written there before: the
       drilling sheet (PDF, exact scale) and a hole table (CSV) of each half. Faults of the drawing
-      are listed. --only names what is wanted: {KINDS}.
+      are listed. --only names what is wanted:
+      {KINDS}.
+  keepside-cli import DRAWING --depth MM [--width MM] [--as centre-lines|outlines]
+               [--layer NAME]... [--scale FACTOR] --out NEW.keepside
+      Makes a new project of a DXF or SVG drawing. Its lines are the middle of a channel of the
+      given width; or, as outlines, the edge of a strip all round, whose middle and width are
+      found. What is left out is listed.
   keepside-cli --help
   keepside-cli --version
 
@@ -25,7 +35,7 @@ PROJECT is a .keepside file. A name that begins with a hyphen goes after a lone 
 Exit code
   0   computed, and all is well: the part stays whole on the moving half, comes off it unharmed,
       and no finding is a fault
-      (for sheet: written, and the drawing has no fault)
+      (for sheet: written, and the drawing has no fault; for import: every line became a run)
   1   computed, and something is wrong with the layout
   2   could not compute or write: bad arguments, unreadable file, unsupported layout
 ";
@@ -47,6 +57,7 @@ pub(crate) enum Command {
     Version,
     Check { project: PathBuf, json: bool },
     Sheet { project: PathBuf, folder: PathBuf, outputs: Vec<Output> },
+    Import(Import),
 }
 
 /// Arguments that make no command.
@@ -58,6 +69,10 @@ pub(crate) enum ArgsError {
     NoProject,
     NoFolder,
     NoSuchKind(String),
+    NoDrawing,
+    NoNewFile,
+    NoNumber(&'static str, String),
+    NoSuchReading(OsString),
     TooMany(OsString),
 }
 
@@ -66,14 +81,22 @@ impl std::fmt::Display for ArgsError {
         match self {
             Self::NoCommand => f.write_str("no command"),
             Self::NoSuchCommand(word) => {
-                write!(f, "there is no command {}; use check or sheet", word.display())
+                write!(f, "there is no command {}; use check, sheet or import", word.display())
             }
             Self::NoSuchOption(word) => write!(f, "there is no option {} here", word.display()),
             Self::NoProject => f.write_str("no project; name a .keepside file"),
             Self::NoFolder => f.write_str("no folder for the sheets; add --out DIR"),
             Self::NoSuchKind(word) => write!(f, "nothing is called {word:?}; --only takes {}", kinds()),
+            Self::NoDrawing => f.write_str("no drawing; name a .dxf or .svg file"),
+            Self::NoNewFile => f.write_str("no name for the project; add --out NEW.keepside"),
+            Self::NoNumber(option, text) => {
+                write!(f, "{option} needs a number, not {text:?}; a length is in mm")
+            }
+            Self::NoSuchReading(word) => {
+                write!(f, "--as takes centre-lines or outlines, not {}", word.display())
+            }
             Self::TooMany(word) => {
-                write!(f, "one project at a time; {} is one too many", word.display())
+                write!(f, "one file at a time; {} is one too many", word.display())
             }
         }?;
         f.write_str("\nsee keepside-cli --help")
@@ -88,6 +111,10 @@ pub(crate) fn parse(args: &[OsString]) -> Result<Command, ArgsError> {
     match command.to_str() {
         Some("--help" | "-h" | "help") => return Ok(Command::Help),
         Some("--version" | "-V") => return Ok(Command::Version),
+        Some("import") => {
+            let rest = args.get(1..).unwrap_or_default();
+            return Ok(import::parse(rest)?.map_or(Command::Help, Command::Import));
+        }
         Some("check" | "sheet") => {}
         Some(word) if word.starts_with('-') => return Err(ArgsError::NoSuchOption(command.clone())),
         _ => return Err(ArgsError::NoSuchCommand(command.clone())),
@@ -178,13 +205,40 @@ mod tests {
         assert_eq!(of("check --json a.keepside"), check(true));
         let sheet = |outputs| Ok(Command::Sheet { project: "a".into(), folder: "b".into(), outputs });
         for line in ["sheet a --out b", "sheet --out b a", "sheet --out=b a"] {
-            assert_eq!(of(line), sheet(Output::ALL.to_vec()), "{line}");
+            let usual = Output::ALL.into_iter().filter(|output| output.is_usual()).collect();
+            assert_eq!(of(line), sheet(usual), "{line}");
         }
         for line in ["sheet a --out b --only holes,drilling", "sheet --only=holes,drilling --out b a"] {
             assert_eq!(of(line), sheet(vec![Output::HoleTables, Output::DrillingSheet]), "{line}");
         }
         let hyphen = Command::Check { project: "-a".into(), json: true };
         assert_eq!(of("check --json -- -a"), Ok(hyphen));
+    }
+
+    #[test]
+    fn a_drawing_is_imported_with_its_width_depth_and_layers() {
+        let Ok(Command::Import(import)) =
+            of("import a.dxf --width=5,5 --depth 2 --layer A --layer B --out b")
+        else {
+            panic!("an import")
+        };
+        assert_eq!((import.drawing, import.out), ("a.dxf".into(), "b".into()));
+        assert_eq!((import.choice.width_mm, import.choice.depth_mm), (5.5, 2.0));
+        assert_eq!(import.choice.layers, ["A", "B"]);
+        assert!(matches!(of("import a --depth 2 --as outlines --out b"), Ok(Command::Import(_))));
+        assert_eq!(of("import --help"), Ok(Command::Help));
+        for (line, error) in [
+            ("import", ArgsError::NoDrawing),
+            ("import a --width 5 --out b", ArgsError::NoNumber("--depth", String::new())),
+            ("import a --depth 5 --out b", ArgsError::NoNumber("--width", String::new())),
+            ("import a --depth deep", ArgsError::NoNumber("--depth", "deep".to_owned())),
+            ("import a --width 5 --depth 5", ArgsError::NoNewFile),
+            ("import a --as holes", ArgsError::NoSuchReading("holes".into())),
+            ("import a c --width 5 --depth 5 --out b", ArgsError::TooMany("c".into())),
+            ("import a --json", ArgsError::NoSuchOption("--json".into())),
+        ] {
+            assert_eq!(of(line), Err(error), "{line}");
+        }
     }
 
     #[test]

@@ -5,6 +5,7 @@
 
 mod args;
 mod check;
+mod import;
 mod lines;
 mod report;
 mod schema;
@@ -52,6 +53,7 @@ pub fn run(
         }
         Ok(Command::Check { project, json }) => check::check(&project, json),
         Ok(Command::Sheet { project, folder, outputs }) => sheet::sheet(&project, &folder, &outputs),
+        Ok(Command::Import(of)) => import::import(&of),
         Err(error) => Err(error.into()),
     };
     let answer = answer.unwrap_or_else(|error| Answer {
