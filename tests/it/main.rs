@@ -13,6 +13,7 @@ mod hold_formulas;
 mod hold_law;
 mod measured;
 mod opening;
+mod papers;
 mod random_layouts;
 mod sheet;
 mod trade;

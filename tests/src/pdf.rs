@@ -96,6 +96,43 @@ impl PdfPage {
         self.paths.iter().filter_map(boxed).collect()
     }
 
+    /// The boxes about all texts, with the texts: from a little under the baseline to the height of capitals.
+    pub fn text_boxes(&self) -> Vec<(DVec2, DVec2, &str)> {
+        let boxed = |text: &'_ PdfText| {
+            let (low, high) = (text.at.min(text.end), text.at.max(text.end));
+            let (under, over) = (0.2 * text.size_mm, 0.7 * text.size_mm);
+            // One that reads upwards stands to the left of its baseline.
+            if text.at.x == text.end.x {
+                (low - DVec2::new(over, 0.0), high + DVec2::new(under, 0.0))
+            } else {
+                (low - DVec2::new(0.0, under), high + DVec2::new(0.0, over))
+            }
+        };
+        self.texts
+            .iter()
+            .map(|text| (boxed(text), text))
+            .map(|((low, high), t)| (low, high, &*t.text))
+            .collect()
+    }
+
+    /// Fails if a text leaves the frame, 20 mm for filing on the left and 10 mm else, or covers another.
+    /// Single letters may stand on the frame's border: the grid references.
+    #[track_caller]
+    pub fn assert_clear(&self) {
+        let boxes = self.text_boxes();
+        for (index, (low, high, text)) in boxes.iter().enumerate() {
+            let margin_mm =
+                if text.chars().count() == 1 { DVec2::splat(5.0) } else { DVec2::new(20.0, 10.0) };
+            let far_mm = margin_mm.min(DVec2::splat(10.0));
+            let inside = low.cmpge(margin_mm).all() && high.cmple(self.size_mm - far_mm).all();
+            assert!(inside, "{text:?} from {low} to {high} on {}", self.size_mm);
+            for (other_low, other_high, other) in &boxes[index + 1..] {
+                let common = high.min(*other_high) - low.max(*other_low);
+                assert!(common.min_element() <= 0.0, "{text:?} covers {other:?} by {common}");
+            }
+        }
+    }
+
     /// All texts in one string, a line each.
     pub fn words(&self) -> String {
         self.texts.iter().map(|text| text.text.as_str()).collect::<Vec<_>>().join("\n")

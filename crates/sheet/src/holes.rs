@@ -13,6 +13,8 @@ use keepside_model::{
     Ejector, EjectorFace, Finish, Half, HoleUse, Id, KeyingFeature, PlateHole, Project, Sprue, ThreadSize,
 };
 
+use crate::view::View;
+
 /// One hole of one plate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HoleRow {
@@ -26,6 +28,8 @@ pub struct HoleRow {
     pub what: String,
     /// Centre, mm, from the lower left corner of this plate seen on its parting face.
     pub at_mm: DVec2,
+    /// Centre, mm, from the datum chosen for the sheets, seen on the parting face.
+    pub from_datum_mm: DVec2,
     /// Diameter of the drill, mm; `None` if the hole cannot be drilled as designed, and the note says
     /// why.
     pub drill_mm: Option<f64>,
@@ -33,8 +37,36 @@ pub struct HoleRow {
     pub depth: Depth,
     /// What follows the drill.
     pub after: AfterDrilling,
+    /// How far what is set into the hole stands above the channel floor, mm.
+    pub stands_mm: Option<f64>,
+    /// What is done to the hole from the plate's back, if anything.
+    pub behind: Option<FromBehind>,
     /// What else the person at the drill must know.
     pub note: String,
+}
+
+/// What is done to a hole from the plate's back.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct FromBehind {
+    /// A wider hole.
+    pub opening: Option<Opening>,
+    /// Thread to be tapped from behind, right through the opening.
+    pub tap: Option<ThreadSize>,
+    /// A second set screw driven in from behind: its thread, and its length in mm.
+    pub screw: Option<(ThreadSize, f64)>,
+    /// Width of the key that turns the feature's own screw from behind, mm.
+    pub key_mm: Option<f64>,
+}
+
+/// A wider hole made from the plate's back.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Opening {
+    /// Diameter, mm.
+    pub diameter_mm: f64,
+    /// Depth from the back, mm.
+    pub depth_mm: f64,
+    /// Whether it is needed; else it only saves work.
+    pub is_needed: bool,
 }
 
 /// How deep a hole goes.
@@ -125,9 +157,12 @@ fn row(project: &Project, half: Half, id: Id, name: &str, plan_mm: DVec2) -> Hol
         name: name.to_owned(),
         what: String::new(),
         at_mm,
+        from_datum_mm: at_mm - View::face(half).datum_mm(project),
         drill_mm: None,
         depth: Depth::Through,
         after: AfterDrilling::Nothing,
+        stands_mm: None,
+        behind: None,
         note: if on_plate { String::new() } else { "CHECK: not on the plate. ".to_owned() },
     }
 }
@@ -194,6 +229,9 @@ fn ejector_row(project: &Project, id: Id, ejector: &Ejector) -> HoleRow {
             length(3.0 * diameter_mm),
             length(diameter_mm + 0.5)
         );
+        let depth_mm = steel_mm - 3.0 * diameter_mm;
+        let opening = Opening { diameter_mm: diameter_mm + 0.5, depth_mm, is_needed: false };
+        row.behind = Some(FromBehind { opening: Some(opening), ..FromBehind::default() });
     }
     row.note += &format!(
         "Pin {} mm free from head to face, stroke {} mm; face level with the channel floor.",

@@ -6,6 +6,10 @@ use ttf_parser::Face;
 /// beside it.
 pub(crate) const FONT: &[u8] = include_bytes!("../../../assets/fonts/DejaVuSansCondensed.ttf");
 
+/// Size of the em square of ordinary letters, mm: capitals and figures are 0.729 of it, 2.5 mm, the least
+/// height for drawings of these sizes (ISO 3098-1, from memory).
+pub(crate) const LETTERS_MM: f64 = 3.45;
+
 /// Measures texts in the font.
 pub(crate) struct Lettering {
     face: Face<'static>,
@@ -29,6 +33,12 @@ impl Lettering {
             c => c,
         };
         text.chars().map(shown).collect()
+    }
+
+    /// Whether a text has letters that would not show, other than white space and invisible ones.
+    pub(crate) fn lacks(&self, text: &str) -> bool {
+        text.chars()
+            .any(|c| c != '?' && !c.is_control() && !c.is_whitespace() && self.face.glyph_index(c).is_none())
     }
 
     /// Width of a text in mm at a letter size of `size_mm`, without kerning.

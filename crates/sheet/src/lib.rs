@@ -6,9 +6,11 @@
 //! # Which way round
 //!
 //! Each plate is drawn as it lies on the drill press, seen on its own parting face. The moving half
-//! is the plan as it is; the fixed half is its mirror image in x. Coordinates run from the lower left
-//! corner of the plate as seen on the sheet, so x differs between the halves.
+//! is the plan as it is; the fixed half is its mirror image in x; seen from behind it is the other way
+//! round. See [`View`]. Coordinates run from the datum that the user has chosen, x to the right and y up
+//! as seen on the sheet, so x differs between the halves.
 
+mod chart;
 mod cycles;
 mod drawing;
 mod dxf;
@@ -16,20 +18,30 @@ mod frame;
 mod holes;
 pub mod import;
 mod lettering;
-mod listing;
+mod order;
+mod ordinate;
 mod output;
 pub mod page;
+mod paper;
 mod pdf;
 mod picture;
 mod plate;
 mod sheets;
+mod spread;
 mod svg;
 mod table;
 mod tags;
+mod template;
+mod title;
+mod tolerance;
+mod view;
 
-pub use holes::{AfterDrilling, Depth, HoleRow, hole_table};
+pub use holes::{AfterDrilling, Depth, FromBehind, HoleRow, Opening, hole_table};
+pub use order::drilling_order;
 pub use output::{Output, export, pages};
 pub use picture::{Picture, picture};
+pub use tolerance::deviation_mm;
+pub use view::{Side, View};
 
 /// One file to be written by the caller.
 #[derive(Clone, Debug, PartialEq, Eq)]

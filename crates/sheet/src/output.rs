@@ -6,7 +6,7 @@ use keepside_model::{Half, Project};
 use crate::holes::hole_table;
 use crate::lettering::Lettering;
 use crate::page::Page;
-use crate::{Export, SheetError, cycles, dxf, file_stem, pdf, sheets, svg, table};
+use crate::{Export, SheetError, cycles, dxf, file_stem, pdf, sheets, svg, table, template};
 
 /// A kind of file that is made of a project.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -21,12 +21,14 @@ pub enum Output {
     Svg,
     /// Drill cycles of each plate after ISO 6983, if the project wants them.
     DrillCycles,
+    /// Both faces at true size to paste on, PDF.
+    Template,
 }
 
 impl Output {
     /// All kinds, in the order in which they are offered.
-    pub const ALL: [Self; 5] =
-        [Self::DrillingSheet, Self::HoleTables, Self::Dxf, Self::Svg, Self::DrillCycles];
+    pub const ALL: [Self; 6] =
+        [Self::DrillingSheet, Self::HoleTables, Self::Template, Self::Dxf, Self::Svg, Self::DrillCycles];
 
     /// What it is called on the screen.
     pub const fn label(self) -> &'static str {
@@ -36,6 +38,7 @@ impl Output {
             Self::Dxf => "Drawing of each plate (DXF)",
             Self::Svg => "Drawing of each plate (SVG)",
             Self::DrillCycles => "Drill cycles (ISO 6983)",
+            Self::Template => "Paste-on template, true size (PDF)",
         }
     }
 
@@ -47,6 +50,7 @@ impl Output {
             Self::Dxf => "dxf",
             Self::Svg => "svg",
             Self::DrillCycles => "cycles",
+            Self::Template => "template",
         }
     }
 
@@ -59,21 +63,26 @@ impl Output {
     pub const fn is_usual(self) -> bool {
         match self {
             Self::DrillingSheet | Self::HoleTables => true,
-            Self::Dxf | Self::Svg | Self::DrillCycles => false,
+            Self::Template | Self::Dxf | Self::Svg | Self::DrillCycles => false,
         }
     }
 
     /// Whether it tells what comes of the opening run, so that it needs an analysis.
     pub const fn needs_opening(self) -> bool {
         match self {
-            Self::DrillingSheet | Self::HoleTables | Self::Dxf | Self::Svg | Self::DrillCycles => false,
+            Self::DrillingSheet
+            | Self::HoleTables
+            | Self::Template
+            | Self::Dxf
+            | Self::Svg
+            | Self::DrillCycles => false,
         }
     }
 
     /// Whether it is printed on pages, which can be looked at before.
     pub const fn is_paged(self) -> bool {
         match self {
-            Self::DrillingSheet => true,
+            Self::DrillingSheet | Self::Template => true,
             Self::HoleTables | Self::Dxf | Self::Svg | Self::DrillCycles => false,
         }
     }
@@ -97,6 +106,7 @@ pub fn pages(
     Ok(match output {
         Output::DrillingSheet => sheets::sheets(project, &lettering),
         Output::HoleTables | Output::Dxf | Output::Svg | Output::DrillCycles => Vec::new(),
+        Output::Template => template::template(project, &lettering),
     })
 }
 
@@ -123,6 +133,7 @@ pub fn export(
         };
         match output {
             Output::DrillingSheet => exports.push(printed("drilling-sheet")?),
+            Output::Template => exports.push(printed("template")?),
             Output::HoleTables => {
                 for half in [Half::Moving, Half::Fixed] {
                     let file_name = format!("{stem}-holes-{}-half.csv", half.word());

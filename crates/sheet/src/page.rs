@@ -77,6 +77,10 @@ pub struct Pen {
 
 /// Line widths after ISO 128 (from memory): thick to thin 2:1, out of the series 0.13 to 0.5 mm.
 impl Pen {
+    /// The frame of a sheet; after ISO 5457, from memory.
+    pub(crate) const FRAME: Self = Self { width_mm: 0.7, grey: 0, dash_mm: &[] };
+    /// Lines that lead the eye from a hole to its dimension at the plate's edge.
+    pub(crate) const GUIDE: Self = Self { width_mm: 0.13, grey: 175, dash_mm: &[] };
     /// Visible edges.
     pub const EDGE: Self = Self { width_mm: 0.5, grey: 0, dash_mm: &[] };
     /// Holes to be made.

@@ -5,7 +5,7 @@ use keepside_engine::mount::{self, Depth as HoleDepth, Face, Hole, Key, Mount, S
 use keepside_engine::outline;
 use keepside_model::{FeatureKind, KeyingFeature, Project, ScrewEnd};
 
-use super::{AfterDrilling, Depth, HoleRow, length};
+use super::{AfterDrilling, Depth, FromBehind, HoleRow, Opening, length};
 
 /// Fills in the row of a feature.
 pub(super) fn fill(mut row: HoleRow, project: &Project, feature: &KeyingFeature) -> HoleRow {
@@ -24,6 +24,8 @@ pub(super) fn fill(mut row: HoleRow, project: &Project, feature: &KeyingFeature)
         (None, Some(diameter_mm)) => AfterDrilling::Ream { diameter_mm },
         (None, None) => AfterDrilling::Nothing,
     };
+    row.stands_mm = Some(feature.protrusion_mm);
+    row.behind = behind(&mount);
     if let Some(screw) = &mount.screw {
         row.what = format!("{} × {}", row.what, screw.length_mm);
         row.note += &check(screw);
@@ -42,6 +44,21 @@ fn what(feature: &KeyingFeature) -> String {
         FeatureKind::PlainPost { .. } => "plain post".to_owned(),
         FeatureKind::RingedPost { .. } => "ringed post".to_owned(),
     }
+}
+
+/// What is done from the plate's back.
+fn behind(mount: &Mount) -> Option<FromBehind> {
+    let (screw, thread) = (mount.locking.back_screw, mount.hole.thread);
+    let opening = mount.hole.opening.map(|opening| Opening {
+        diameter_mm: opening.diameter_mm,
+        depth_mm: mount.steel_mm - opening.beyond_mm,
+        is_needed: thread.is_none(),
+    });
+    // Of a tapped hole the thread is there already; behind a post it is the opening that is tapped.
+    let tap = screw.filter(|_| thread.is_none()).map(|(size, _)| size);
+    let key_mm = mount.key.as_ref().filter(|key| key.from == Face::Back).map(|key| key.width_mm);
+    let behind = FromBehind { opening, tap, screw, key_mm };
+    (behind != FromBehind::default()).then_some(behind)
 }
 
 /// What is to be looked at before the screw is bought.
