@@ -16,4 +16,5 @@ mod opening;
 mod papers;
 mod random_layouts;
 mod sheet;
+mod shop_list;
 mod trade;

@@ -12,6 +12,7 @@
 
 mod chart;
 mod cycles;
+mod document;
 mod drawing;
 mod dxf;
 mod frame;
@@ -27,6 +28,7 @@ mod pdf;
 mod picture;
 mod plate;
 mod sheets;
+mod shop;
 mod spread;
 mod svg;
 mod table;
@@ -60,6 +62,8 @@ pub enum SheetError {
     Csv { half: &'static str, detail: String },
     #[error("the drilling sheet could not be written as PDF: {detail}; please report this")]
     Pdf { detail: String },
+    #[error("the shop list could not be written as CSV: {detail}; please report this")]
+    ShopListCsv { detail: String },
     #[error("no drill cycles are made: {detail}")]
     Cycles { detail: String },
 }

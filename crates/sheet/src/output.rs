@@ -6,7 +6,7 @@ use keepside_model::{Half, Project};
 use crate::holes::hole_table;
 use crate::lettering::Lettering;
 use crate::page::Page;
-use crate::{Export, SheetError, cycles, dxf, file_stem, pdf, sheets, svg, table, template};
+use crate::{Export, SheetError, cycles, dxf, file_stem, pdf, sheets, shop, svg, table, template};
 
 /// A kind of file that is made of a project.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -23,12 +23,21 @@ pub enum Output {
     DrillCycles,
     /// Both faces at true size to paste on, PDF.
     Template,
+    /// What has to be bought and the tools that the holes ask for, PDF and CSV.
+    ShopList,
 }
 
 impl Output {
     /// All kinds, in the order in which they are offered.
-    pub const ALL: [Self; 6] =
-        [Self::DrillingSheet, Self::HoleTables, Self::Template, Self::Dxf, Self::Svg, Self::DrillCycles];
+    pub const ALL: [Self; 7] = [
+        Self::DrillingSheet,
+        Self::HoleTables,
+        Self::Template,
+        Self::Dxf,
+        Self::Svg,
+        Self::DrillCycles,
+        Self::ShopList,
+    ];
 
     /// What it is called on the screen.
     pub const fn label(self) -> &'static str {
@@ -39,6 +48,7 @@ impl Output {
             Self::Svg => "Drawing of each plate (SVG)",
             Self::DrillCycles => "Drill cycles (ISO 6983)",
             Self::Template => "Paste-on template, true size (PDF)",
+            Self::ShopList => "Shop list (PDF, CSV)",
         }
     }
 
@@ -51,6 +61,7 @@ impl Output {
             Self::Svg => "svg",
             Self::DrillCycles => "cycles",
             Self::Template => "template",
+            Self::ShopList => "shopping",
         }
     }
 
@@ -62,7 +73,7 @@ impl Output {
     /// Whether it is made unless the user says otherwise.
     pub const fn is_usual(self) -> bool {
         match self {
-            Self::DrillingSheet | Self::HoleTables => true,
+            Self::DrillingSheet | Self::HoleTables | Self::ShopList => true,
             Self::Template | Self::Dxf | Self::Svg | Self::DrillCycles => false,
         }
     }
@@ -75,14 +86,15 @@ impl Output {
             | Self::Template
             | Self::Dxf
             | Self::Svg
-            | Self::DrillCycles => false,
+            | Self::DrillCycles
+            | Self::ShopList => false,
         }
     }
 
     /// Whether it is printed on pages, which can be looked at before.
     pub const fn is_paged(self) -> bool {
         match self {
-            Self::DrillingSheet | Self::Template => true,
+            Self::DrillingSheet | Self::Template | Self::ShopList => true,
             Self::HoleTables | Self::Dxf | Self::Svg | Self::DrillCycles => false,
         }
     }
@@ -106,6 +118,7 @@ pub fn pages(
     Ok(match output {
         Output::DrillingSheet => sheets::sheets(project, &lettering),
         Output::HoleTables | Output::Dxf | Output::Svg | Output::DrillCycles => Vec::new(),
+        Output::ShopList => shop::pages(project, &lettering),
         Output::Template => template::template(project, &lettering),
     })
 }
@@ -133,6 +146,11 @@ pub fn export(
         };
         match output {
             Output::DrillingSheet => exports.push(printed("drilling-sheet")?),
+            Output::ShopList => {
+                exports.push(printed("shop-list")?);
+                let file_name = format!("{stem}-shop-list.csv");
+                exports.push(Export { file_name, bytes: shop::csv(project)? });
+            }
             Output::Template => exports.push(printed("template")?),
             Output::HoleTables => {
                 for half in [Half::Moving, Half::Fixed] {
