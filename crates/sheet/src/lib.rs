@@ -27,6 +27,7 @@ mod paper;
 mod pdf;
 mod picture;
 mod plate;
+mod report;
 mod sheets;
 mod shop;
 mod spread;
@@ -36,7 +37,9 @@ mod tags;
 mod template;
 mod title;
 mod tolerance;
+mod trial;
 mod view;
+mod words;
 
 pub use holes::{AfterDrilling, Depth, FromBehind, HoleRow, Opening, hole_table};
 pub use order::drilling_order;

@@ -6,7 +6,9 @@ use keepside_model::{Half, Project};
 use crate::holes::hole_table;
 use crate::lettering::Lettering;
 use crate::page::Page;
-use crate::{Export, SheetError, cycles, dxf, file_stem, pdf, sheets, shop, svg, table, template};
+use crate::{
+    Export, SheetError, cycles, dxf, file_stem, pdf, report, sheets, shop, svg, table, template, trial,
+};
 
 /// A kind of file that is made of a project.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,11 +27,15 @@ pub enum Output {
     Template,
     /// What has to be bought and the tools that the holes ask for, PDF and CSV.
     ShopList,
+    /// What to try at the press, what is expected, and boxes for what comes, PDF.
+    TrialCard,
+    /// Everything with which another person can judge the layout, PDF.
+    Report,
 }
 
 impl Output {
     /// All kinds, in the order in which they are offered.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 9] = [
         Self::DrillingSheet,
         Self::HoleTables,
         Self::Template,
@@ -37,6 +43,8 @@ impl Output {
         Self::Svg,
         Self::DrillCycles,
         Self::ShopList,
+        Self::TrialCard,
+        Self::Report,
     ];
 
     /// What it is called on the screen.
@@ -49,6 +57,8 @@ impl Output {
             Self::DrillCycles => "Drill cycles (ISO 6983)",
             Self::Template => "Paste-on template, true size (PDF)",
             Self::ShopList => "Shop list (PDF, CSV)",
+            Self::TrialCard => "Trial card (PDF)",
+            Self::Report => "Report (PDF)",
         }
     }
 
@@ -62,6 +72,8 @@ impl Output {
             Self::DrillCycles => "cycles",
             Self::Template => "template",
             Self::ShopList => "shopping",
+            Self::TrialCard => "trial",
+            Self::Report => "report",
         }
     }
 
@@ -74,7 +86,9 @@ impl Output {
     pub const fn is_usual(self) -> bool {
         match self {
             Self::DrillingSheet | Self::HoleTables | Self::ShopList => true,
-            Self::Template | Self::Dxf | Self::Svg | Self::DrillCycles => false,
+            Self::Template | Self::Dxf | Self::Svg | Self::DrillCycles | Self::TrialCard | Self::Report => {
+                false
+            }
         }
     }
 
@@ -88,13 +102,14 @@ impl Output {
             | Self::Svg
             | Self::DrillCycles
             | Self::ShopList => false,
+            Self::TrialCard | Self::Report => true,
         }
     }
 
     /// Whether it is printed on pages, which can be looked at before.
     pub const fn is_paged(self) -> bool {
         match self {
-            Self::DrillingSheet | Self::Template | Self::ShopList => true,
+            Self::DrillingSheet | Self::Template | Self::ShopList | Self::TrialCard | Self::Report => true,
             Self::HoleTables | Self::Dxf | Self::Svg | Self::DrillCycles => false,
         }
     }
@@ -111,7 +126,7 @@ impl Output {
 pub fn pages(
     output: Output,
     project: &Project,
-    _analysis: Option<&Analysis>,
+    analysis: Option<&Analysis>,
 ) -> Result<Vec<Page>, SheetError> {
     let lettering =
         Lettering::new().ok_or_else(|| SheetError::Pdf { detail: "the font cannot be read".to_owned() })?;
@@ -119,6 +134,8 @@ pub fn pages(
         Output::DrillingSheet => sheets::sheets(project, &lettering),
         Output::HoleTables | Output::Dxf | Output::Svg | Output::DrillCycles => Vec::new(),
         Output::ShopList => shop::pages(project, &lettering),
+        Output::TrialCard => trial::pages(project, analysis, &lettering),
+        Output::Report => report::pages(project, analysis, &lettering),
         Output::Template => template::template(project, &lettering),
     })
 }
@@ -151,6 +168,8 @@ pub fn export(
                 let file_name = format!("{stem}-shop-list.csv");
                 exports.push(Export { file_name, bytes: shop::csv(project)? });
             }
+            Output::TrialCard => exports.push(printed("trial-card")?),
+            Output::Report => exports.push(printed("report")?),
             Output::Template => exports.push(printed("template")?),
             Output::HoleTables => {
                 for half in [Half::Moving, Half::Fixed] {

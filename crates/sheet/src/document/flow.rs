@@ -2,8 +2,8 @@
 
 use glam::DVec2;
 
-use super::SMALL_MM;
 use super::text::broken;
+use super::{SMALL_MM, TEXT_MM};
 use crate::lettering::Lettering;
 use crate::page::{Page, Pen};
 use crate::paper::Area;
@@ -123,10 +123,47 @@ impl<'a> Flow<'a> {
         page.line(area.low + DVec2::new(0.0, 7.0), DVec2::new(area.high.x, area.low.y + 7.0), Pen::HOLE);
     }
 
+    /// A smaller heading.
+    pub(crate) fn subheading(&mut self, words: &str, below_mm: f64) {
+        self.space(2.0);
+        if 5.6 + below_mm > self.room_mm() && !self.is_at_top() {
+            self.new_page();
+        }
+        self.lines(words, 3.4, 0, 0.0);
+    }
+
+    /// A caption over a picture that is so high, on the same page.
+    pub(crate) fn caption(&mut self, words: &str, picture_mm: f64) {
+        self.space(2.5);
+        let lines = broken(self.lettering, words, SMALL_MM, self.width_mm()).len();
+        let lines = f64::from(u32::try_from(lines).unwrap_or(u32::MAX));
+        if lines * SMALL_MM * LEADING + picture_mm > self.room_mm() && !self.is_at_top() {
+            self.new_page();
+        }
+        self.lines(words, SMALL_MM, 0, 0.0);
+    }
+
+    /// A paragraph.
+    pub(crate) fn words(&mut self, words: &str) {
+        self.lines(words, TEXT_MM, 0, 0.0);
+        self.space(1.0);
+    }
+
     /// A paragraph in smaller and paler letters.
     pub(crate) fn remark(&mut self, words: &str) {
         self.lines(words, SMALL_MM, 60, 0.0);
         self.space(1.0);
+    }
+
+    /// A paragraph with a dash before it.
+    pub(crate) fn item(&mut self, words: &str) {
+        if TEXT_MM * LEADING > self.room_mm() && !self.is_at_top() {
+            self.new_page();
+        }
+        let at = DVec2::new(FILING_MM, self.y_mm + TEXT_MM);
+        self.page().text(at, TEXT_MM, 0, "–".to_owned());
+        self.lines(words, TEXT_MM, 0, 4.0);
+        self.space(0.6);
     }
 
     /// Lines of text, set in by so much.
@@ -145,7 +182,7 @@ impl<'a> Flow<'a> {
             let top = inner.low.y - 3.0;
             page.line(DVec2::new(inner.low.x, top), DVec2::new(inner.high.x, top), Pen::THIN);
             page.text(DVec2::new(inner.low.x, top - 1.6), SMALL_MM, 60, title.clone());
-            let room_mm = inner.width_mm() - lettering.width_mm(&title, SMALL_MM) - 8.0;
+            let room_mm = inner.size_mm().x - lettering.width_mm(&title, SMALL_MM) - 8.0;
             let name = lettering.fitted(&project, SMALL_MM, room_mm);
             let left = inner.high.x - lettering.width_mm(&name, SMALL_MM);
             page.text(DVec2::new(left, top - 1.6), SMALL_MM, 60, name);

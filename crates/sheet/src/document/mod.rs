@@ -1,12 +1,16 @@
 //! Papers that are read from top to bottom: headings, text, tables, pictures, flowing over pages.
 
 mod flow;
+mod labels;
+mod plot;
 mod table;
 mod text;
 
 pub(crate) use flow::Flow;
+pub(crate) use labels::{Labels, left_out};
+pub(crate) use plot::{Curve, Dot, Plot, Scale};
 pub(crate) use table::{Column, Table};
-pub(crate) use text::mm;
+pub(crate) use text::{broken, decimals, figure, mm, signed};
 
 use glam::DVec2;
 use keepside_model::{Paper, Project};
@@ -20,5 +24,7 @@ pub(crate) const fn paper_mm(project: &Project) -> DVec2 {
     }
 }
 
+/// Letter size of plain text, mm.
+pub(crate) const TEXT_MM: f64 = 3.1;
 /// Letter size in tables and on pictures, mm.
 pub(crate) const SMALL_MM: f64 = 2.8;

@@ -28,6 +28,11 @@ pub(crate) struct Column {
 }
 
 impl Column {
+    /// A column of text of a fixed width, mm.
+    pub(crate) const fn fixed(heading: &'static str, width_mm: f64) -> Self {
+        Self { heading, width: width_mm, stretches: false, right: false }
+    }
+
     /// A column of numbers, set to the right, of a fixed width, mm.
     pub(crate) const fn number(heading: &'static str, width_mm: f64) -> Self {
         Self { heading, width: width_mm, stretches: false, right: true }
@@ -81,6 +86,11 @@ impl<'a> Table<'a> {
     /// Adds a row: a text for each column.
     pub(crate) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
         self.rows.push(cells.into_iter().collect());
+    }
+
+    /// Whether it has no row.
+    pub(crate) const fn is_empty(&self) -> bool {
+        self.rows.is_empty()
     }
 
     /// Left edge and width of every column, mm.

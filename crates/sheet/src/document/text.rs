@@ -14,10 +14,32 @@ pub(crate) fn decimals(value: f64, count: usize) -> String {
     }
 }
 
+/// The same with a sign before it, unless it is nought.
+pub(crate) fn signed(value: f64, count: usize) -> String {
+    let text = decimals(value, count);
+    let is_plus = value > 0.0 && text.chars().any(|c| ('1'..='9').contains(&c));
+    if is_plus { format!("+{text}") } else { text }
+}
+
 /// A length or other number with up to three decimals and no needless zeros: "3.3", "2.05", "4".
 pub(crate) fn mm(value: f64) -> String {
     let text = decimals(value, 3);
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
+/// A number of any size, as short as it goes with four figures that count at least.
+pub(crate) fn figure(value: f64) -> String {
+    if value != 0.0 && value.is_finite() && !(0.01..1e7).contains(&value.abs()) {
+        // Small ones as far as four figures, very small ones by powers of ten.
+        return if (1e-5..1.0).contains(&value.abs()) {
+            let places = (4.0 - value.abs().log10().ceil()).clamp(3.0, 9.0);
+            let text = (3..=9_usize).find(|count| f64::from(u8::try_from(*count).unwrap_or(9)) >= places);
+            decimals(value, text.unwrap_or(9)).trim_end_matches('0').to_owned()
+        } else {
+            format!("{value:.3e}")
+        };
+    }
+    mm(value)
 }
 
 /// The printable text in lines no wider than `room_mm`: broken at spaces and line ends, and within a word
@@ -68,6 +90,15 @@ mod tests {
     fn numbers_have_no_needless_zeros_and_no_minus_before_a_nought() {
         assert_eq!((mm(3.30), mm(4.0), mm(0.0504)), ("3.3".into(), "4".into(), "0.05".into()));
         assert_eq!((decimals(-0.001, 2), decimals(f64::NAN, 2)), ("0.00".into(), "–".into()));
+        assert_eq!(
+            (figure(0.004), figure(0.001_234_56), figure(800.0)),
+            ("0.004".into(), "0.001235".into(), "800".into())
+        );
+        assert_eq!((figure(1.5e-9), figure(0.0)), ("1.500e-9".into(), "0".into()));
+        assert_eq!(
+            (signed(0.004, 2), signed(0.04, 2), signed(-2.0, 1)),
+            ("0.00".into(), "+0.04".into(), "-2.0".into())
+        );
     }
 
     #[test]

@@ -1,0 +1,26 @@
+//! What the program does not know: told to whoever judges a layout by its report.
+
+use crate::document::Flow;
+
+/// One sentence each.
+const UNKNOWN: [&str; 9] = [
+    "The filling of the mould, its cooling, the temperatures and the pressures are not computed: the part is \
+     taken as full and warm all through when the mould opens.",
+    "The scatter from shot to shot is not computed: every number is that of one opening with the inputs above.",
+    "Tack, drag and how far a thread fills cannot be looked up. They are assumed until trial shots or a measured \
+     curve replace them.",
+    "A sprue does not turn in its bore while it is drawn out of it.",
+    "A feature that stands in the part does not weaken the section in the bending: bumps right at a pin come out \
+     a little small. Tearing beside a pin is a limit of its hold instead.",
+    "Torsion neither warps the section nor helps bending to make it yield.",
+    "There is no play between the part and the channel's walls.",
+    "A feature beside the centre line of a single straight run twists nothing.",
+    "Runs that overlap side by side without an end or a crossing are not joined.",
+];
+
+pub(super) fn write(flow: &mut Flow<'_>) {
+    flow.heading("What the program does not know");
+    UNKNOWN.iter().for_each(|words| flow.item(words));
+    flow.space(3.0);
+    flow.words(&format!("Made with Keepside {}.", env!("CARGO_PKG_VERSION")));
+}
