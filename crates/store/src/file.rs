@@ -1,19 +1,28 @@
 //! Project files on disk: at every moment the old or the new one is there, whole.
 
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::fs::{self, File, Metadata};
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use keepside_model::Project;
 
 use crate::error::{LoadError, SaveError};
+use crate::presence::is_held;
 use crate::read::read_text;
 use crate::stamp::Stamp;
 use crate::write::write_text;
 
 /// Largest file that is read, bytes: thousands of times a real project, and still read at once.
 pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
+
+/// Ending of temporary files, and how many random characters stand before it.
+const TEMPORARY: &str = ".tmp";
+const RANDOM: usize = 6;
+
+/// A temporary file this old is no longer being written.
+const STALE: Duration = Duration::from_secs(600);
 
 /// Symbolic links that are followed before a chain of them counts as a circle; Linux allows as many.
 const MAX_LINKS: usize = 40;
@@ -201,8 +210,9 @@ pub(crate) fn replace_by(target: &Path, bytes: &[u8], like: Option<&Metadata>, f
     let mut prefix = OsString::from(".");
     prefix.push(target.file_name().unwrap_or_default());
     prefix.push(".");
+    sweep(folder, &prefix);
     let mut builder = tempfile::Builder::new();
-    builder.prefix(&prefix).suffix(".tmp");
+    builder.prefix(&prefix).suffix(TEMPORARY).rand_bytes(RANDOM);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt as _;
@@ -211,6 +221,8 @@ pub(crate) fn replace_by(target: &Path, bytes: &[u8], like: Option<&Metadata>, f
     }
     // Deleted again on every early return.
     let mut temporary = builder.tempfile_in(folder)?;
+    // Tells others that it is being written; a drive without locks does without.
+    temporary.as_file().try_lock().ok();
     fill(temporary.as_file_mut(), bytes)?;
     if let Some(like) = like {
         keep_owner(temporary.as_file(), like);
@@ -220,6 +232,26 @@ pub(crate) fn replace_by(target: &Path, bytes: &[u8], like: Option<&Metadata>, f
     temporary.persist(target).map_err(|error| error.error)?;
     sync_folder(folder);
     Ok(())
+}
+
+/// Clears away temporary files of a save of the same file that was killed: old ones that no living process
+/// is writing. Whatever goes wrong, they do no harm.
+fn sweep(folder: &Path, prefix: &OsStr) {
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    let is_ours = |name: &OsStr| {
+        let (name, prefix) = (name.as_encoded_bytes(), prefix.as_encoded_bytes());
+        name.strip_prefix(prefix).and_then(|rest| rest.strip_suffix(TEMPORARY.as_bytes())).is_some_and(
+            // As many characters as the temporary name has, so that `.a.keepside.bak.X.tmp` is not `a.keepside`'s.
+            |random| random.len() == RANDOM && random.iter().all(u8::is_ascii_alphanumeric),
+        )
+    };
+    for entry in entries.flatten().filter(|entry| is_ours(&entry.file_name())) {
+        let written = entry.metadata().ok().filter(Metadata::is_file).and_then(|about| about.modified().ok());
+        let is_old = written.and_then(|at| at.elapsed().ok()).is_some_and(|age| age >= STALE);
+        if is_old && !is_held(&entry.path()) {
+            fs::remove_file(entry.path()).ok();
+        }
+    }
 }
 
 /// Gives the new file to the owner of the old one. Only an administrator may do so, and for all
@@ -274,6 +306,33 @@ mod tests {
         // The backup is made first: once it is there, the new file may still fail.
         save(&path, &new).unwrap();
         assert_eq!(load(&backup_path(&path)).unwrap(), old);
+    }
+
+    #[test]
+    fn what_a_killed_save_left_is_swept_once_it_is_old_and_nobody_writes_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.keepside");
+        let hour = Duration::from_secs(3600);
+        let leave = |name: &str, age: Duration| {
+            let path = folder.path().join(name);
+            let file = File::create(&path).unwrap();
+            file.set_modified(std::time::SystemTime::now() - age).unwrap();
+            (path, file)
+        };
+        let (old, file) = leave(".a.keepside.Ab3dE6.tmp", hour);
+        drop(file);
+        let (young, _) = leave(".a.keepside.Ab3dE7.tmp", Duration::ZERO);
+        let (held, writer) = leave(".a.keepside.Ab3dE8.tmp", hour);
+        writer.lock().unwrap();
+        let others = [".b.keepside.Ab3dE6.tmp", ".a.keepside.my own.tmp", "a.keepside.Ab3dE6.tmp"];
+        let others = others.map(|name| leave(name, hour).0);
+        save(&path, &Project::blank()).unwrap();
+        assert!(!old.exists());
+        assert!(young.exists() && held.exists(), "somebody may still be writing");
+        assert!(others.iter().all(|path| path.exists()), "not ours to delete");
+        drop(writer);
+        save(&path, &Project { name: "New".to_owned(), ..Project::blank() }).unwrap();
+        assert!(young.exists() && !held.exists());
     }
 
     #[test]
