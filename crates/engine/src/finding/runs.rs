@@ -5,6 +5,14 @@ use keepside_model::{Edit, Id, Run};
 use super::{Drawn, Finding, Severity};
 use crate::outline::{Outline, Ring, Wall};
 
+/// So many of a list are named, the rest counted.
+const NAMED: usize = 4;
+
+/// A list whose first items are named, and how many more there are.
+fn and_more(named: String, count: usize) -> String {
+    if count > NAMED { format!("{named} and {} more", count - NAMED) } else { named }
+}
+
 /// A part with no run at all.
 pub(super) fn no_run(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     if drawn.project.part.runs.is_empty() {
@@ -55,14 +63,18 @@ pub(super) fn apart(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
         runs.dedup();
         runs
     };
-    let in_words = |runs: &[Id]| runs.iter().map(|&id| drawn.project.tag(id)).collect::<Vec<_>>().join(", ");
-    let groups: Vec<String> = outer.iter().map(|ring| in_words(&runs_of(ring))).collect();
+    let in_words = |ring: &&Ring| {
+        let runs = runs_of(ring);
+        let tags = runs.iter().take(NAMED).map(|&id| drawn.project.tag(id)).collect::<Vec<_>>().join(", ");
+        and_more(tags, runs.len())
+    };
+    let groups = outer.iter().take(NAMED).map(in_words).collect::<Vec<_>>().join(" apart from ");
     let smallest = outer[outer.len() - 1];
     let at = Outline::polyline(smallest, 1.0).first().copied();
     let message = format!(
         "the runs do not all touch: they make {} separate mouldings ({})",
         outer.len(),
-        groups.join(" apart from ")
+        and_more(groups, outer.len())
     );
     findings.push(
         Finding::new("runs-apart", Severity::Warning, runs_of(smallest), at, message)

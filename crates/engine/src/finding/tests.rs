@@ -374,7 +374,17 @@ fn runs_that_do_not_touch_are_separate_mouldings() {
     let other = Run::straight("", DVec2::new(50.0, 30.0), DVec2::new(90.0, 30.0), 6.0, 3.0);
     project.part.runs.insert(Id(2), other);
     check(&project, "runs-apart", Severity::Warning, None, false);
-    assert!(layout(&project).findings[0].message.contains("R1 apart from R2"));
+    assert!(layout(&project).findings[0].message.contains("(R1 apart from R2)"));
+    // Of many a few are named.
+    for id in 3..=40 {
+        let x = 5.0 * f64::from(id);
+        let other = Run::straight("", DVec2::new(x, 100.0), DVec2::new(x, 103.0), 2.0, 2.0);
+        project.part.runs.insert(Id(id), other);
+    }
+    let finding = layout(&project).findings.into_iter().find(|finding| finding.rule == "runs-apart");
+    let message = finding.expect("they do not touch").message;
+    assert!(message.contains("40 separate mouldings (R1 apart from R2 apart from "), "{message}");
+    assert!(message.ends_with(" and 36 more)"), "{message}");
 }
 
 #[test]
