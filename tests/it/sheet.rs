@@ -173,7 +173,7 @@ fn notes_on_the_drawing_and_kept_layouts_are_printed_nowhere() {
         export(project).unwrap().into_iter().map(|export| export.bytes).collect()
     };
     let before = bytes(&project);
-    let layout = Box::new(project.clone());
+    let layout = std::sync::Arc::new(project.clone());
     let note = Note { text: "Polish here".to_owned(), at: DVec2::new(100.0, 40.0) };
     project.remarks.insert(Id(90), note);
     project.variants.push(Variant { name: "Narrow".to_owned(), layout });

@@ -1,6 +1,7 @@
 //! Projects for tests of files: the demo projects, and projects made of random numbers.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use glam::DVec2;
 use keepside_model::bounds::{self, Bounds};
@@ -225,7 +226,7 @@ impl Draw<'_> {
         layout.sprues = (0..self.below(3)).map(|_| (self.id(), self.sprue())).collect();
         let known = layout.ids();
         layout.locked.retain(|id| known.contains(id));
-        Variant { name: self.name(), layout: Box::new(layout) }
+        Variant { name: self.name(), layout: Arc::new(layout) }
     }
 
     /// A measured pull-off curve, or none.

@@ -47,22 +47,8 @@ impl Compare {
 
     /// Pins a layout kept in the project.
     pub(crate) fn pin_variant(&mut self, variant: &Variant, ctx: &Context) -> std::io::Result<Pinned> {
-        let project = Arc::new((*variant.layout).clone());
-        let analysis = keepside_engine::Analysis {
-            layout: Arc::new(keepside_engine::Layout {
-                outline: Outline::default(),
-                gaps: Vec::new(),
-                findings: Vec::new(),
-            }),
-            opening: None,
-            settling: false,
-            stripping: None,
-            stripping_failed: None,
-            margin: None,
-            findings: Vec::new(),
-            finished: false,
-        };
-        let digest = Digest::of_analysis(&project, &analysis);
+        let project = Arc::clone(&variant.layout);
+        let digest = Digest::of_project(&project);
         let mut pinned = pinned(variant.name.clone(), project, digest);
         self.analyse(&mut pinned, ctx)?;
         Ok(pinned)
@@ -128,7 +114,7 @@ pub(crate) fn is_same(a: &Project, b: &Project) -> bool {
 /// Keeps the open layout under a name.
 pub(crate) fn keep(project: &Project, name: String) -> Edit {
     let mut variants = project.variants.clone();
-    variants.push(Variant { name, layout: Box::new(bare(project)) });
+    variants.push(Variant { name, layout: Arc::new(bare(project)) });
     Edit::SetVariants(variants)
 }
 
@@ -139,7 +125,7 @@ pub(crate) fn switch(project: &Project, index: usize) -> Option<Edit> {
     let present = bare(project);
     if known_as(project, &present).is_none() {
         let name = free_name(project, &format!("Before {}", chosen.name));
-        variants.push(Variant { name, layout: Box::new(present) });
+        variants.push(Variant { name, layout: Arc::new(present) });
     }
     Some(Edit::SetLayout(Box::new(Project { variants, ..(*chosen.layout).clone() })))
 }
@@ -163,6 +149,17 @@ mod tests {
         project.plates.width_mm = 250.0;
         project.apply(&keep(&project, "Wide".to_owned())).unwrap();
         project
+    }
+
+    #[test]
+    fn a_kept_layout_is_shared_by_the_states_that_keep_it() {
+        let before = with_two();
+        let mut after = before.clone();
+        after.plates.width_mm = 260.0;
+        after.apply(&keep(&after, "Wider".to_owned())).unwrap();
+        for (old, new) in before.variants.iter().zip(&after.variants) {
+            assert!(Arc::ptr_eq(&old.layout, &new.layout), "{} was copied", new.name);
+        }
     }
 
     #[test]

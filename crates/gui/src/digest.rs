@@ -75,6 +75,11 @@ impl Digest {
         )
     }
 
+    /// Of a layout of which nothing has been computed yet.
+    pub(crate) fn of_project(project: &Project) -> Self {
+        Self::of(project, None, None, None, std::iter::empty(), false)
+    }
+
     /// Of a layout that is analysed in the background.
     pub(crate) fn of_analysis(project: &Project, analysis: &Analysis) -> Self {
         let stands = !analysis.settling;
@@ -208,7 +213,7 @@ mod tests {
     #[test]
     fn what_can_be_counted_is_counted_without_an_opening() {
         let project = Project::blank();
-        let digest = Digest::of(&project, None, None, None, std::iter::empty(), false);
+        let digest = Digest::of_project(&project);
         assert_eq!(digest.verdict, "Computing…");
         assert_eq!(digest.values[0], None);
         assert_eq!(digest.values[9], Some(0.0));

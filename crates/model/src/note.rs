@@ -1,5 +1,7 @@
 //! What the user writes on the drawing, and the other layouts kept beside the one that is open.
 
+use std::sync::Arc;
+
 use glam::DVec2;
 use serde::{Deserialize, Serialize};
 
@@ -29,6 +31,7 @@ impl Note {
 pub struct Variant {
     /// Name given by the user.
     pub name: String,
-    /// The whole layout; its own list of variants is empty.
-    pub layout: Box<Project>,
+    /// The whole layout; its own list of variants is empty. Shared by all states of the project that
+    /// keep it, as undo makes many.
+    pub layout: Arc<Project>,
 }
