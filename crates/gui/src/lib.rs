@@ -21,6 +21,7 @@ mod first;
 mod history_words;
 mod keeping;
 mod keys;
+mod lengths;
 mod look;
 mod measure;
 mod panels;

@@ -8,6 +8,7 @@ use keepside_model::{FeatureKind, Id, KeyingFeature, Lock, Project, ScrewEnd, Th
 use super::fields::Fields;
 use super::item_fields::{HALVES, place};
 use crate::look::Palette;
+use crate::units::Unit;
 
 /// Step of the protrusion on its slider, mm: about a tenth of a turn of a small screw.
 pub(crate) const PROTRUSION_STEP_MM: f64 = 0.05;
@@ -139,17 +140,18 @@ fn screw_length(fields: &mut Fields<'_>, project: &Project, id: Id, feature: &mu
 /// How it is mounted: what is bought, turned, drilled and tapped, and what is not as it should be.
 pub(super) fn mount_facts(fields: &mut Fields<'_>, palette: &Palette, project: &Project, id: Id) {
     let Some(mount) = mount::of(project, id) else { return };
+    let unit = Unit::of(fields.ui);
     fields.long_fact("Made", &mount.made(), None);
     if let Some(screw) = &mount.screw {
         let ink = (screw.sold != Sold::Yes).then_some(palette.warning);
         fields.long_fact("Screw", &screw.words(), ink);
         let needed = project.limits.engagement_diameters;
-        let (engaged_mm, diameters) = (screw.engagement_mm, screw.engagement_diameters);
-        let words = format!("{engaged_mm:.2} mm in the plate, {diameters:.1} diameters (needs {needed})");
+        let (engaged, diameters) = (unit.length(screw.engagement_mm), screw.engagement_diameters);
+        let words = format!("{engaged} in the plate, {diameters:.1} diameters (needs {needed})");
         let short = !screw.is_engaged(needed);
         fields.long_fact("Thread", &words, short.then_some(palette.fault));
         if screw.sticks_out() {
-            let words = format!("sticks out of the plate's back by {:.2} mm", -screw.back_mm);
+            let words = format!("sticks out of the plate's back by {}", unit.length(-screw.back_mm));
             fields.long_fact("Its end", &words, Some(palette.fault));
         }
     }

@@ -7,6 +7,7 @@ use keepside_session::{Progress, Session};
 use crate::action::Action;
 use crate::look::Palette;
 use crate::look::icons::{Icon, icon_ui};
+use crate::units::Unit;
 
 /// More than this are laid out only where they are scrolled into view.
 const LAID_OUT: usize = 60;
@@ -57,6 +58,7 @@ pub(crate) fn findings_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
 fn finding_ui(ui: &mut Ui, session: &Session, finding: &Finding, fresh: bool) -> Vec<Action> {
     let mut actions = Vec::new();
     let palette = Palette::of(ui);
+    let unit = Unit::of(ui);
     let ink = if fresh { palette.ink } else { palette.ink_soft };
     let here = !finding.items.is_empty() && finding.items.iter().all(|id| session.selection().contains(id));
     let frame = egui::Frame::new()
@@ -68,7 +70,9 @@ fn finding_ui(ui: &mut Ui, session: &Session, finding: &Finding, fresh: bool) ->
         ui.horizontal_top(|ui| {
             icon_ui(ui, Icon::Alarm(finding.severity), palette.severity(finding.severity));
             ui.vertical(|ui| {
-                let words = crate::elevation::sentence(&finding.message);
+                let told =
+                    |words: &str| unit.in_words(words, session.document(), finding.items.iter().copied());
+                let words = crate::elevation::sentence(&told(&finding.message));
                 let message = egui::Label::new(RichText::new(words).color(ink)).sense(egui::Sense::click());
                 let response = ui
                     .add(message)
@@ -78,12 +82,14 @@ fn finding_ui(ui: &mut Ui, session: &Session, finding: &Finding, fresh: bool) ->
                     actions.push(Action::Show(finding.items.clone(), finding.at));
                 }
                 if let (Some(measured), Some(needed)) = (finding.measured, finding.needed) {
-                    let unit = finding.unit;
-                    ui.weak(format!("is {measured:.2} {unit}, limit {needed:.2} {unit}"));
+                    let value = |value: f64| format!("{value:.2} {}", finding.unit);
+                    let value =
+                        |number: f64| if finding.unit == "mm" { unit.length(number) } else { value(number) };
+                    ui.weak(format!("is {}, limit {}", value(measured), value(needed)));
                 }
                 if !finding.cure.is_empty() {
                     ui.horizontal_wrapped(|ui| {
-                        ui.label(RichText::new(&finding.cure).color(palette.ink_soft));
+                        ui.label(RichText::new(told(&finding.cure)).color(palette.ink_soft));
                         if let Some(edit) = &finding.cure_edit
                             && ui.add_enabled(fresh, egui::Button::new("Do it")).clicked()
                         {

@@ -10,26 +10,28 @@ use super::pull_off::{curve_link_ui, show_curve};
 use crate::action::Action;
 use crate::elevation::sentence;
 use crate::look::Palette;
+use crate::units::Unit;
 use crate::view::ViewState;
 
 /// How a hold ended, in words.
-pub(crate) fn state_words(state: &HoldState) -> String {
+pub(crate) fn state_words(state: &HoldState, unit: Unit) -> String {
     match state {
         HoldState::Holding => "holds".to_owned(),
         HoldState::PartlyHolding { share } => format!("holds over {:.0} %", 100.0 * share),
-        HoldState::LetGo { opening_mm } => format!("let go at {opening_mm:.2} mm opening"),
-        HoldState::Broke { opening_mm } => format!("broke at {opening_mm:.2} mm opening"),
+        HoldState::LetGo { opening_mm } => format!("let go at {} opening", unit.length(*opening_mm)),
+        HoldState::Broke { opening_mm } => format!("broke at {} opening", unit.length(*opening_mm)),
     }
 }
 
 /// The room under the part when a hold of the fixed half lets it go on purpose, in words.
-pub(crate) fn gap_words(hold: &HoldOutcome) -> Option<String> {
+pub(crate) fn gap_words(hold: &HoldOutcome, unit: Unit) -> Option<String> {
     let gap_mm = hold.clear_gap_mm?;
     let opening_mm = match hold.state {
         HoldState::LetGo { opening_mm } | HoldState::Broke { opening_mm } => opening_mm,
         HoldState::Holding | HoldState::PartlyHolding { .. } => return None,
     };
-    Some(format!("lets go at {opening_mm:.2} mm opening; clear gap under the part {gap_mm:.2} mm"))
+    let (opening, gap) = (unit.length(opening_mm), unit.length(gap_mm));
+    Some(format!("lets go at {opening} opening; clear gap under the part {gap}"))
 }
 
 /// Where the remains of a hold that broke are, and what that means for the next shot.
@@ -67,7 +69,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
             return actions;
         }
     };
-    let palette = Palette::of(ui);
+    let (palette, unit) = (Palette::of(ui), Unit::of(ui));
     let fresh = session.progress().has_verdict();
     ScrollArea::vertical().id_salt("holds").auto_shrink([false, false]).show(ui, |ui| {
         for hold in &opening.holds {
@@ -83,7 +85,7 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
                 }
                 actions.extend(curve_link_ui(ui, session, view, hold.name.what, "Pull-off curve"));
             });
-            ui.label(gap_words(hold).unwrap_or_else(|| state_words(&hold.state)));
+            ui.label(gap_words(hold, unit).unwrap_or_else(|| state_words(&hold.state, unit)));
             if let Some(words) = remains_words(hold) {
                 let dead = hold.name.half == Half::Moving && !matches!(hold.name.what, What::Sprue(_));
                 let ink = if fresh && dead { palette.fault } else { palette.ink_soft };
@@ -93,10 +95,10 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
             ui.horizontal_wrapped(|ui| {
                 let pulled = format!("pulled at most {:.1} N of {:.1} N,", hold.peak_n, hold.capacity_n);
                 ui.add(egui::Label::new(pulled).extend());
-                let (travel, let_go) = (hold.travel_mm, hold.let_go_travel_mm);
+                let (travel, let_go) = (unit.length(hold.travel_mm), unit.length(hold.let_go_travel_mm));
                 let worked = hold.work_mj >= 0.05;
                 let comma = if worked { "," } else { "" };
-                let travelled = format!("travelled {travel:.2} mm of {let_go:.2} mm{comma}");
+                let travelled = format!("travelled {travel} of {let_go}{comma}");
                 ui.add(egui::Label::new(travelled).extend());
                 if worked {
                     ui.add(egui::Label::new(format!("took {:.1} mJ", hold.work_mj)).extend());
@@ -139,10 +141,12 @@ mod tests {
     #[test]
     fn a_late_hold_of_the_fixed_half_tells_the_room_under_the_part() {
         let mut late = hold(Half::Fixed, What::Feature(Id(4)), HoldState::LetGo { opening_mm: 7.25 });
-        assert_eq!(gap_words(&late), None);
+        assert_eq!(gap_words(&late, Unit::Millimetre), None);
         late.clear_gap_mm = Some(3.5);
         let words = "lets go at 7.25 mm opening; clear gap under the part 3.50 mm";
-        assert_eq!(gap_words(&late).as_deref(), Some(words));
+        assert_eq!(gap_words(&late, Unit::Millimetre).as_deref(), Some(words));
+        let words = "lets go at 0.2854 in opening; clear gap under the part 0.1378 in";
+        assert_eq!(gap_words(&late, Unit::Inch).as_deref(), Some(words));
     }
 
     #[test]

@@ -93,12 +93,12 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
             fields.fact("Lets go after", &unit.length(hold.let_go_travel_mm));
             fields.fact("Did pull", &format!("{:.1} N", hold.peak_n));
             fields.fact("Travelled", &unit.length(hold.travel_mm));
-            fields.fact("In the end", &state_words(&hold.state));
+            fields.fact("In the end", &state_words(&hold.state, unit));
             if let HoldState::LetGo { .. } | HoldState::Broke { .. } = hold.state {
                 fields.fact("Work taken", &format!("{:.1} mJ", hold.work_mj));
             }
         });
-        for words in [gap_words(hold), remains_words(hold).map(str::to_owned)].into_iter().flatten() {
+        for words in [gap_words(hold, unit), remains_words(hold).map(str::to_owned)].into_iter().flatten() {
             ui.label(sentence(&words));
         }
     }

@@ -17,6 +17,7 @@ use crate::action::Action;
 use crate::elevation::{is_worth_saying, sentence};
 use crate::look::Palette;
 use crate::look::icons::{Icon, icon_ui};
+use crate::units::Unit;
 
 /// Height of the plot of force against travel, points.
 const PLOT_PX: f32 = 150.0;
@@ -84,9 +85,10 @@ fn stripping_ui(ui: &mut Ui, project: &Project, stripping: &Stripping, stands: b
         Some((severity, _)) => (Icon::Alarm(severity), palette.severity(severity)),
     };
     let ink = if stands { ink } else { palette.ink_soft };
+    let words = Unit::of(ui).in_words(&stripping.words, project, project.ids());
     ui.horizontal_top(|ui| {
         icon_ui(ui, icon, ink);
-        ui.add(Label::new(RichText::new(sentence(&stripping.words)).strong().color(ink)).wrap());
+        ui.add(Label::new(RichText::new(sentence(&words)).strong().color(ink)).wrap());
     });
     if !stripping.ejectors.is_empty() {
         ui.label(format!("All ejectors together push with at most {:.1} N", stripping.peak_n));
@@ -137,7 +139,7 @@ fn feature_ui(
     let words = format!("{place}. {} {}", sentence(kind), project.tag(feature.item));
     let action = name_ui(ui, feature.item, words, palette.moving);
     let how = match feature.released_at_mm {
-        Some(travel_mm) => format!("lets go after {travel_mm:.2} mm of ejector travel"),
+        Some(travel_mm) => format!("lets go after {} of ejector travel", Unit::of(ui).length(travel_mm)),
         None => "does not let go".to_owned(),
     };
     let ink = if feature.released_at_mm.is_some() { palette.ink } else { palette.fault };
@@ -174,7 +176,9 @@ fn ejector_ui(ui: &mut Ui, project: &Project, palette: &Palette, load: &EjectorL
             own if own < tilting => (palette.warning, "buckles unless its fit keeps it straight"),
             _ => (palette.ink, "does not buckle"),
         };
-        let words = format!("{what}: needs a diameter of {straight:.2} to {tilting:.2} mm, has {own} mm");
+        let unit = Unit::of(ui);
+        let (least, safe) = (unit.number(straight), unit.length(tilting));
+        let words = format!("{what}: needs a diameter of {least} to {safe}, has {}", unit.short(own));
         ui.colored_label(ink, words);
     }
     ui.add_space(3.0);
@@ -183,30 +187,38 @@ fn ejector_ui(ui: &mut Ui, project: &Project, palette: &Palette, load: &EjectorL
 
 /// Total force against ejector travel, and where each feature lets go.
 fn force_ui(ui: &mut Ui, palette: &Palette, stripping: &Stripping) {
-    let travel = AxisHints::new_x().label("ejector travel, mm").formatter(|mark, _| charts::tick(mark));
+    let unit = Unit::of(ui);
+    let travel = AxisHints::new_x()
+        .label(format!("ejector travel, {}", unit.word()))
+        .formatter(|mark, _| charts::tick(mark));
     let force = AxisHints::new_y().label("force, N").formatter(|mark, _| charts::tick(mark));
     let force = force.label_spacing(egui::Rangef::new(10.0, 14.0));
     let plot = charts::plot("stripping force", travel).custom_y_axes(vec![force]).height(PLOT_PX);
-    let words = |at: &egui_plot::HoverPosition<'_>| {
+    let words = move |at: &egui_plot::HoverPosition<'_>| {
         let (egui_plot::HoverPosition::NearDataPoint { position, .. }
         | egui_plot::HoverPosition::Elsewhere { position }) = at;
-        Some(format!("{:.1} N after {:.2} mm", position.y, position.x))
+        Some(format!("{:.1} N after {}", position.y, unit.length(position.x * unit.mm())))
     };
     plot.x_grid_spacer(|input| charts::even(&input)).label_formatter(words).show(ui, |plot| {
-        let points: PlotPoints<'_> = stripping.force.iter().map(|&(travel, force)| [travel, force]).collect();
+        let points: PlotPoints<'_> =
+            stripping.force.iter().map(|&(travel_mm, force)| [travel_mm / unit.mm(), force]).collect();
         plot.line(Line::new("force", points).color(palette.moving).width(2.0));
         for travel_mm in stripping.features.iter().filter_map(|feature| feature.released_at_mm) {
             let stroke = egui_plot::LineStyle::dashed_loose();
-            plot.vline(egui_plot::VLine::new("lets go", travel_mm).color(palette.ink_soft).style(stroke));
+            plot.vline(
+                egui_plot::VLine::new("lets go", travel_mm / unit.mm()).color(palette.ink_soft).style(stroke),
+            );
         }
     });
 }
 
 fn bent_ui(ui: &mut Ui, project: &Project, stripping: &Stripping) {
-    ui.label(format!("Out of flat by {:.2} mm", stripping.flatness_mm));
+    let unit = Unit::of(ui);
+    ui.label(format!("Out of flat by {}", unit.length(stripping.flatness_mm)));
     for bump in stripping.bumps.iter().filter(|bump| is_worth_saying(bump)) {
         let (height_mm, kink_deg) = (hundredths(bump.height_mm), hundredths(bump.kink_deg));
-        ui.label(format!("{}: bump {height_mm:.2} mm, kink {kink_deg:.1}°", project.tag(bump.item)));
+        let height = unit.length(height_mm);
+        ui.label(format!("{}: bump {height}, kink {kink_deg:.1}°", project.tag(bump.item)));
     }
 }
 
@@ -297,6 +309,21 @@ mod tests {
         harness.get_by_label("Ejector E3").click();
         harness.run();
         assert_eq!(harness.state()[1..], [Action::Show(vec![Id(3)], None)]);
+    }
+
+    #[test]
+    fn travel_and_sizes_are_told_in_inches_where_inches_are_shown() {
+        let mut harness = shown(stripping(StripOutcome::Harmed));
+        Unit::Inch.show(&harness.ctx);
+        harness.run();
+        for words in [
+            "takes 85.2 N, lets go after 0.0492 in of ejector travel",
+            "does not buckle: needs a diameter of 0.0433 to 0.0527 in, has 0.1575 in",
+            "Out of flat by 0.0165 in",
+            "K2: bump 0.0122 in, kink 1.2°",
+        ] {
+            assert!(harness.query_by_label(words).is_some(), "{words:?} is not shown");
+        }
     }
 
     #[test]

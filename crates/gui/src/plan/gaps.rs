@@ -108,7 +108,8 @@ fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Boxes) 
     let tight = gap.is_tight();
     let palette = canvas.palette;
     let ink = if tight { palette.fault } else { palette.ink };
-    let number = Unit::of(canvas.ui).number(gap.gap_mm);
+    let unit = Unit::of(canvas.ui);
+    let number = unit.number(gap.gap_mm);
     let text = if tight { format!("! {number}") } else { number };
     let galley = canvas.painter.layout_no_wrap(text, FontId::proportional(11.5), ink);
     let along = way(from, to);
@@ -145,13 +146,10 @@ fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Boxes) 
     }
     canvas.painter.galley(rect.shrink2(vec2(3.0, 0.0)).min, galley, ink);
     let id = egui::Id::unique(("gap", gap.item.0, gap.to.words(project)));
-    let needs = gap.needed_mm.map_or_else(String::new, |needed_mm| format!(", needs {needed_mm} mm"));
-    let name = format!(
-        "{} to {} {:.2} mm{needs}",
-        name_of(project, gap.item),
-        gap.to.words(project),
-        gap.gap_mm + 0.0
-    );
+    let needs =
+        gap.needed_mm.map_or_else(String::new, |needed_mm| format!(", needs {}", unit.short(needed_mm)));
+    let (item, other) = (name_of(project, gap.item), gap.to.words(project));
+    let name = format!("{item} to {other} {}{needs}", unit.length(gap.gap_mm));
     let response = canvas.ui.interact(rect, id, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, name.clone()));
 }

@@ -131,7 +131,7 @@ pub(super) fn hover_words(session: &Session, view: &ViewState, unit: Unit, id: k
         lines.push(format!("pulled at most {:.1} N of {:.1} N", hold.peak_n, hold.capacity_n));
         lines.push(format!(
             "{} after {}",
-            crate::panels::holds::state_words(&hold.state),
+            crate::panels::holds::state_words(&hold.state, unit),
             unit.length(hold.travel_mm)
         ));
     }

@@ -107,8 +107,8 @@ pub(crate) fn pull_off_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) 
         let outcomes = subject::outcomes(session, what);
         facts_ui(ui, session, what, &computed, &outcomes);
         for (travel_mm, pull_n) in working_points(session, &outcomes, view.opening_mm) {
-            let opened = Unit::of(ui).length(view.opening_mm);
-            ui.label(format!("+ at {opened} opening: travelled {travel_mm:.2} mm, pulls {pull_n:.1} N"));
+            let (opened, travel) = (Unit::of(ui).length(view.opening_mm), Unit::of(ui).length(travel_mm));
+            ui.label(format!("+ at {opened} opening: travelled {travel}, pulls {pull_n:.1} N"));
         }
         let used = measured.map(PullOff::points).or(computed.first().map(|curve| &*curve.points));
         if used.is_none() {
@@ -218,7 +218,7 @@ fn facts_ui(ui: &mut Ui, session: &Session, what: What, computed: &[Computed], o
             } else {
                 format!("{} half: ", hold.name.half.word())
             };
-            ui.add(egui::Label::new(format!("{half}{}", reached_words(hold))).wrap());
+            ui.add(egui::Label::new(format!("{half}{}", reached_words(hold, Unit::of(ui)))).wrap());
         });
     }
 }
@@ -243,13 +243,13 @@ fn is_round(hold: &HoldOutcome) -> bool {
 
 /// How far a hold came, and the most it did pull on the way. A hold whose sides slide one after the other
 /// pulls less than its curve at its mean travel.
-fn reached_words(hold: &HoldOutcome) -> String {
+fn reached_words(hold: &HoldOutcome, unit: Unit) -> String {
     let how = match hold.state {
         HoldState::Holding | HoldState::PartlyHolding { .. } => "reached",
         HoldState::LetGo { .. } => "let go after",
         HoldState::Broke { .. } => "broke after",
     };
-    format!("{how} {:.2} mm, pulled at most {:.1} N", hold.travel_mm, hold.peak_n)
+    format!("{how} {}, pulled at most {:.1} N", unit.length(hold.travel_mm), hold.peak_n)
 }
 
 /// The pull of a curve at a travel: straight between its points, level beyond its ends.
