@@ -97,6 +97,8 @@ impl App {
                 self.session.select(ids);
             }
             Command::Escape => self.escape(ctx),
+            Command::StopComputing => self.session.stop_computing(),
+            Command::Compute => self.session.compute(),
             Command::Nudge { by, fine, repeated } => self.nudge(by, fine, repeated),
             Command::Step { forwards } => self.step(forwards),
             Command::Fit => self.view.camera = None,
@@ -150,13 +152,15 @@ impl App {
         }
     }
 
-    /// Leaves the drag under way, else the tool, else the selection.
+    /// Leaves the drag under way, else the tool, else the selection; else stops what is being computed.
     fn escape(&mut self, ctx: &Context) {
         if self.session.has_gesture() || self.view.drag.is_some() || self.view.work.box_from.is_some() {
             self.session.abort_gesture();
             self.drop_drag(ctx);
         } else if self.view.tool != Tool::Select {
             self.use_tool(Tool::Select);
+        } else if self.session.selection().is_empty() && self.view.spotlight.is_none() {
+            self.session.stop_computing();
         } else {
             self.view.spotlight = None;
             self.session.select([]);

@@ -59,8 +59,12 @@ pub enum Command {
     Redo,
     Delete,
     SelectAll,
-    /// Leaves the gesture, else the tool, else the selection.
+    /// Leaves the gesture, else the tool, else the selection; else stops what is being computed.
     Escape,
+    /// Stops what is being computed.
+    StopComputing,
+    /// Computes what was stopped.
+    Compute,
     /// Moves the selection by this many grid steps, or tenths of a millimetre if fine. A repeated key
     /// goes on with the same undo step.
     Nudge {

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use egui::{CentralPanel, Frame, Panel, Ui};
 use keepside_engine::Cancel;
-use keepside_session::{Progress, Session};
+use keepside_session::Session;
 use keepside_sheet::Output;
 
 use crate::action::{self, Action, Command};
@@ -137,7 +137,7 @@ impl App {
 
     /// Whether nothing is being computed, nor a sheet being drawn.
     pub fn is_settled(&self) -> bool {
-        let is_computed = matches!(self.session.progress(), Progress::Done | Progress::Failed);
+        let is_computed = !self.session.progress().is_computing();
         is_computed && self.sheets.as_ref().is_none_or(Sheets::is_settled)
     }
 
@@ -153,7 +153,7 @@ impl App {
             actions.extend(toolbar::toolbar_ui(ui, session, view, recent.paths(), &saving));
             ui.add_space(2.0);
         });
-        Panel::top("verdict").show(ui, |ui| verdict::verdict_ui(ui, session));
+        Panel::top("verdict").show(ui, |ui| actions.extend(verdict::verdict_ui(ui, session)));
         Panel::bottom("status").show(ui, |ui| actions.extend(status::status_ui(ui, session, view)));
         // In a small window, or where everything is drawn large, the drawing keeps the greater share.
         let side = (ui.available_width() * SIDE_SHARE).clamp(SIDE_PX.0, SIDE_PX.1);

@@ -139,7 +139,13 @@ pub(crate) static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
     add(tools, "Ejector", false, &[(NONE, Key::J)], tool(Tool::Ejector));
     add(tools, "Note", false, &[(NONE, Key::N)], tool(Tool::Note));
     add(tools, "Measure", false, &[(NONE, Key::M)], tool(Tool::Measure));
-    add(tools, "Leave the drag, the tool, the selection", false, &[(NONE, Key::Escape)], Command::Escape);
+    add(
+        tools,
+        "Leave the drag, the tool, the selection; else stop computing",
+        false,
+        &[(NONE, Key::Escape)],
+        Command::Escape,
+    );
     add(
         tools,
         "Place at the pointer, or in the middle of the view",

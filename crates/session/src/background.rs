@@ -105,7 +105,7 @@ impl Background {
     pub fn request(&mut self, revision: u64, project: &Arc<Project>, haste: Haste) {
         self.newest.store(revision, Ordering::SeqCst);
         match haste {
-            Haste::StopRunning => self.stop(|_| true),
+            Haste::StopRunning => self.stop_all(),
             Haste::FinishOpening => self.stop(|job| job.has_opened.load(Ordering::SeqCst)),
         }
         let state = Arc::new(State::default());
@@ -121,6 +121,11 @@ impl Background {
         self.reports.try_iter()
     }
 
+    /// Tells all jobs that wait or run to stop.
+    pub fn stop_all(&self) {
+        self.stop(|_| true);
+    }
+
     /// Tells those of the jobs that wait or run to stop.
     fn stop(&self, which: impl Fn(&State) -> bool) {
         let jobs = self.unfinished.iter().filter_map(Weak::upgrade);
@@ -130,7 +135,7 @@ impl Background {
 
 impl Drop for Background {
     fn drop(&mut self) {
-        self.stop(|_| true);
+        self.stop_all();
     }
 }
 

@@ -17,6 +17,11 @@ pub enum Progress {
     Settling,
     /// The opening run is there, its margin or its stripping is being computed.
     ComputingMargin,
+    /// The user stopped the computing before the full opening run of the present project was there;
+    /// what is shown of it is a quick answer, or belongs to an older project.
+    Stopped,
+    /// The opening run is there, the user stopped the computing of its margin or its stripping.
+    StoppedMargin,
     /// Everything is there.
     Done,
     /// The program failed at it; see [`Results::panic`].
@@ -26,7 +31,21 @@ pub enum Progress {
 impl Progress {
     /// Whether the full opening run of the present project is there, so that its verdict stands.
     pub const fn has_verdict(self) -> bool {
-        matches!(self, Self::ComputingMargin | Self::Done)
+        matches!(self, Self::ComputingMargin | Self::StoppedMargin | Self::Done)
+    }
+
+    /// Whether more will come by itself.
+    pub const fn is_computing(self) -> bool {
+        matches!(self, Self::ComputingOpening | Self::Settling | Self::ComputingMargin)
+    }
+
+    /// The same once nothing more will come by itself.
+    pub(crate) const fn stopped(self) -> Self {
+        match self {
+            Self::ComputingOpening | Self::Settling => Self::Stopped,
+            Self::ComputingMargin => Self::StoppedMargin,
+            ended => ended,
+        }
     }
 }
 
@@ -57,6 +76,11 @@ impl Results {
     /// The newest opening run there is, or why there is none.
     pub fn opening(&self) -> Option<&Result<Arc<Opening>, NotComputed>> {
         self.opened.as_ref().and_then(|(_, analysis)| analysis.opening.as_ref())
+    }
+
+    /// Whether the newest opening run is a quick, coarse one.
+    pub fn is_quick(&self) -> bool {
+        self.opened.as_ref().is_some_and(|(_, analysis)| analysis.settling)
     }
 
     /// The margin of the newest opening run, once it is known.
@@ -151,7 +175,10 @@ impl Results {
                     self.panic = None;
                 }
                 self.set_layout(revision, Arc::clone(&analysis.layout));
-                if analysis.opening.is_some() {
+                // Computed once more after it was stopped, a full run is not followed by a quick one.
+                let is_known =
+                    self.opened.as_ref().is_some_and(|(of, known)| *of == revision && !known.settling);
+                if analysis.opening.is_some() && !(analysis.settling && is_known) {
                     self.of_layout = of_layout(&analysis);
                     self.opened = Some((revision, analysis));
                 }
@@ -257,6 +284,17 @@ mod tests {
         assert_eq!(results.progress(1), Progress::ComputingMargin);
         assert!(results.progress(1).has_verdict());
         assert_eq!(rules(&results, 1), [("jam", true), ("gap", true)]);
+    }
+
+    #[test]
+    fn a_full_run_computed_once_more_stays_while_the_quick_one_comes_by() {
+        let mut results = Results::default();
+        results.take(Report { revision: 1, outcome: Ok(analysis(&[], &[], true, false)) });
+        let quick = Analysis { settling: true, ..analysis(&[], &[], true, false) };
+        results.take(Report { revision: 1, outcome: Ok(quick.clone()) });
+        assert_eq!(results.progress(1), Progress::ComputingMargin);
+        results.take(Report { revision: 2, outcome: Ok(quick) });
+        assert_eq!((results.progress(2), results.is_quick()), (Progress::Settling, true));
     }
 
     #[test]

@@ -41,6 +41,8 @@ pub struct Session {
     /// The document at the last change.
     analysed: Arc<Project>,
     requested: u64,
+    /// The revision whose analysis the user has stopped.
+    stopped: Option<u64>,
     results: Results,
     layout_took: Duration,
 }
@@ -71,6 +73,7 @@ impl Session {
             gesture: None,
             background,
             requested: 0,
+            stopped: None,
             results: Results::default(),
             layout_took: Duration::ZERO,
         };
@@ -302,7 +305,23 @@ impl Session {
 
     /// How far the analysis of the project as it is now has come.
     pub fn progress(&self) -> Progress {
-        self.results.progress(self.revision)
+        let progress = self.results.progress(self.revision);
+        if self.stopped == Some(self.revision) { progress.stopped() } else { progress }
+    }
+
+    /// Stops what is being computed of the project as it is now; the next change computes as ever.
+    pub fn stop_computing(&mut self) {
+        if self.progress().is_computing() {
+            self.background.stop_all();
+            self.stopped = Some(self.revision);
+        }
+    }
+
+    /// Computes what was stopped.
+    pub fn compute(&mut self) {
+        if self.stopped.take() == Some(self.revision) {
+            self.request_analysis(Haste::StopRunning);
+        }
     }
 
     fn changed(&mut self) {
@@ -331,6 +350,7 @@ impl Session {
             return;
         }
         self.requested = self.revision;
+        self.stopped = None;
         self.background.request(self.revision, &self.document, haste);
     }
 

@@ -229,6 +229,38 @@ fn a_word_in_a_note_or_another_name_asks_for_no_analysis() {
 }
 
 #[test]
+fn what_is_stopped_stays_stopped_until_it_is_asked_for_or_something_changes() {
+    let mut session = session();
+    session.stop_computing();
+    assert_eq!(session.progress(), Progress::Stopped);
+    // Nothing comes that would pass for an answer.
+    for _ in 0..20 {
+        std::thread::sleep(Duration::from_millis(5));
+        session.poll();
+        assert_eq!(session.progress(), Progress::Stopped);
+    }
+    session.compute();
+    assert!(session.progress().is_computing());
+    let done = |session: &mut keepside_session::Session| {
+        let deadline = Instant::now() + Duration::from_secs(60);
+        while session.progress() != Progress::Done {
+            assert!(Instant::now() < deadline, "nothing comes: {:?}", session.progress());
+            session.poll();
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    };
+    done(&mut session);
+    session.stop_computing();
+    assert_eq!(session.progress(), Progress::Done, "there was nothing to stop");
+    session.apply(&move_by(2, 1.0)).unwrap();
+    session.stop_computing();
+    assert_eq!(session.progress(), Progress::Stopped);
+    assert!(session.results().opening().is_some(), "the last answer stays in sight");
+    session.apply(&move_by(2, 1.0)).unwrap();
+    done(&mut session);
+}
+
+#[test]
 fn another_project_replaces_history_selection_and_results() {
     let mut session = session();
     session.apply(&move_by(2, 1.0)).unwrap();

@@ -39,10 +39,12 @@ pub(crate) fn strip_ui(ui: &mut Ui, session: &Session) -> Vec<Action> {
 fn why_none(session: &Session) -> &'static str {
     match (session.progress(), session.results().opening()) {
         (Progress::ComputingOpening | Progress::Settling, _) => "Computing…",
+        (Progress::Stopped, _) => "Stopped: not computed for this layout",
         (_, Some(Ok(opening))) if opening.verdict.outcome != Outcome::StaysOnMoving => {
             "The part does not stay whole on the moving half, so there is nothing to strip"
         }
         (Progress::ComputingMargin, Some(Ok(_))) => "Computing…",
+        (Progress::StoppedMargin, Some(Ok(_))) => "Stopped: stripping is not computed",
         _ => "Stripping could not be computed",
     }
 }

@@ -282,3 +282,29 @@ fn an_idle_window_asks_for_no_frames() {
     let mut gui = computed(marker());
     assert_eq!(gui.run(), 1, "one step and at rest");
 }
+
+#[test]
+fn what_is_computed_can_be_stopped_and_goes_on_with_compute_or_the_next_change() {
+    // So many pins that nothing of it is done before it is stopped.
+    let mut gui = on(keepside_app::crowd(400));
+    let pin = *gui.state().session.document().features.keys().next().unwrap();
+    click(&mut gui, "Stop");
+    assert!(shows(&gui, "Stopped: not computed for this layout"));
+    assert!(gui.state().is_settled() && gui.query_by_label("Stop").is_none());
+    click(&mut gui, "Compute");
+    assert!(gui.query_by_label("Compute").is_none());
+
+    // By key once nothing else wants it: the first takes the selection.
+    gui.state_mut().session.select([pin]);
+    press(&mut gui, Modifiers::NONE, Key::Escape);
+    assert!(selected(&gui).is_empty() && gui.query_by_label("Stop").is_some());
+    press(&mut gui, Modifiers::NONE, Key::Escape);
+    assert!(shows(&gui, "Stopped: "));
+
+    // Everything else works meanwhile, and a change computes as ever.
+    gui.state_mut().session.select([pin]);
+    gui.run();
+    assert!(shows(&gui, "Stopped: "));
+    press(&mut gui, Modifiers::NONE, Key::ArrowRight);
+    assert!(gui.query_by_label("Stop").is_some() && !shows(&gui, "Stopped: "));
+}

@@ -230,7 +230,7 @@ fn line_ink(palette: &Palette, half: Option<Half>) -> Color32 {
 /// Working points of an older project are greyed.
 fn mark_ink(session: &Session, palette: &Palette, hold: &HoldOutcome) -> Color32 {
     match session.progress() {
-        Progress::ComputingOpening => palette.ink_soft,
+        Progress::ComputingOpening | Progress::Stopped => palette.ink_soft,
         _ if hold.name.what.item().is_some() => palette.accent,
         _ => palette.half(hold.name.half),
     }
