@@ -9,6 +9,7 @@ use keepside_session::Aid;
 use crate::camera::Camera;
 use crate::compare::Pinned;
 use crate::panels::pull_off::CurveView;
+use crate::section::KeptLaw;
 use crate::units::Unit;
 use crate::work::Work;
 
@@ -185,6 +186,8 @@ pub struct ViewState {
     pub(crate) snapped: Option<Aid>,
     /// Whose pull-off curve is looked at, and what is being done to it.
     pub(crate) curve: CurveView,
+    /// The hold law that the section shows.
+    pub(crate) law: KeptLaw,
     /// What is being drawn, measured, picked and asked for.
     pub(crate) work: Work,
 }
@@ -221,6 +224,7 @@ impl Default for ViewState {
             drag: None,
             snapped: None,
             curve: CurveView::default(),
+            law: KeptLaw::default(),
             work: Work::default(),
         }
     }

@@ -73,6 +73,11 @@ impl Results {
         self.layout.as_ref().map(|(_, layout)| layout.as_ref())
     }
 
+    /// Revision of the project that the layout belongs to.
+    pub fn layout_revision(&self) -> Option<u64> {
+        self.layout.as_ref().map(|(revision, _)| *revision)
+    }
+
     /// The newest opening run there is, or why there is none.
     pub fn opening(&self) -> Option<&Result<Arc<Opening>, NotComputed>> {
         self.opened.as_ref().and_then(|(_, analysis)| analysis.opening.as_ref())

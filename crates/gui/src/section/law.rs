@@ -1,12 +1,14 @@
 //! What a hold gives way to: the competing ways as bars, which governs and why, and what only a trial can
 //! tell.
 
+use std::sync::Arc;
+
 use egui::{Align2, Color32, FontId, Pos2, Rect, RichText, ScrollArea, Sense, Stroke, Ui, pos2, vec2};
 use keepside_engine::hold::{self, HoldLaw, TrialInput, Way};
 use keepside_engine::outline::Outline;
-use keepside_model::Project;
+use keepside_model::{Id, Project};
+use keepside_session::Session;
 
-use super::scene::Scene;
 use crate::elevation::{sentence, to_px};
 use crate::look::Palette;
 
@@ -21,16 +23,34 @@ const FORCE_PX: f32 = 66.0;
 /// A force this many times as large as the one that governs is not drawn to its full length.
 const LONGEST: f64 = 4.0;
 
+/// The hold law of an item, kept from frame to frame until something changes.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Kept {
+    /// Revision of the project, that of its layout, and the item.
+    of: Option<(u64, Option<u64>, Id)>,
+    law: Option<Arc<HoldLaw>>,
+}
+
+impl Kept {
+    /// The law of an item of the project as it is now.
+    pub(super) fn law(&mut self, session: &Session, outline: &Outline, id: Id) -> Option<Arc<HoldLaw>> {
+        let of = Some((session.revision(), session.results().layout_revision(), id));
+        if self.of != of {
+            self.of = of;
+            self.law = hold::law_at(session.document(), outline, id).map(Arc::new);
+        }
+        self.law.clone()
+    }
+}
+
 /// The hold law of what the section shows.
-pub(super) fn law_ui(ui: &mut Ui, project: &Project, outline: &Outline, scene: &Scene) {
+pub(super) fn law_ui(ui: &mut Ui, project: &Project, law: Option<&HoldLaw>) {
     let frame = egui::Frame::new().inner_margin(egui::Margin { left: 10, right: 14, top: 6, bottom: 4 });
     frame.show(ui, |ui| {
-        ScrollArea::vertical().id_salt("hold law").auto_shrink([false, false]).show(ui, |ui| {
-            match scene.id.and_then(|id| hold::law_at(project, outline, id)) {
-                Some(law) => all_ui(ui, project, &law),
-                None => {
-                    ui.weak("It keys nothing here: a plain face, or out of the channel");
-                }
+        ScrollArea::vertical().id_salt("hold law").auto_shrink([false, false]).show(ui, |ui| match law {
+            Some(law) => all_ui(ui, project, law),
+            None => {
+                ui.weak("It keys nothing here: a plain face, or out of the channel");
             }
         });
     });
@@ -272,5 +292,32 @@ fn short(value: f64) -> String {
         size if size >= 10.0 => format!("{value:.1}"),
         size if size >= 0.1 => format!("{value:.2}"),
         _ => format!("{value:.4}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use glam::DVec2;
+    use keepside_model::{Edit, FeatureKind, Half, Item, KeyingFeature, ThreadSize};
+
+    #[test]
+    fn a_law_is_worked_out_once_until_something_changes() {
+        let mut project = Project::blank();
+        let kind = FeatureKind::set_screw(ThreadSize::M3);
+        let screw = KeyingFeature::new(DVec2::new(100.0, 60.0), Half::Moving, kind, 1.8);
+        project.apply(&Edit::Add(Id(2), Item::Feature(screw))).unwrap();
+        let mut session = Session::new(project, None, || ()).unwrap();
+        session.stop_computing();
+        let mut kept = Kept::default();
+        let mut law = |session: &Session| {
+            let outline = &keepside_engine::outline::of(session.document());
+            kept.law(session, outline, Id(2)).unwrap()
+        };
+        let first = law(&session);
+        assert!(Arc::ptr_eq(&first, &law(&session)), "worked out again");
+        let lower = KeyingFeature::new(DVec2::new(100.0, 60.0), Half::Moving, kind, 1.2);
+        session.apply(&Edit::Set(Id(2), Item::Feature(lower))).unwrap();
+        assert_ne!(law(&session).ways, first.ways);
     }
 }

@@ -30,6 +30,8 @@ use measure::Shown;
 pub(crate) use place::{go_along, go_to, place};
 use scene::Scene;
 
+pub(crate) use law::Kept as KeptLaw;
+
 /// Step of the protrusion while it is dragged with Alt, mm.
 const FINE_STEP_MM: f64 = 0.01;
 
@@ -82,7 +84,10 @@ pub(crate) fn section_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, r
     inner.set_clip_rect(beside);
     inner.painter().rect_filled(beside, 0.0, palette.panel);
     match scene.id {
-        Some(_) => law::law_ui(&mut inner, project, outline, &scene),
+        Some(id) => {
+            let law = view.law.law(session, outline, id);
+            law::law_ui(&mut inner, project, law.as_deref());
+        }
         None => bare::bare_ui(&mut inner, session, view, scene.origin.0),
     }
     actions
