@@ -6,13 +6,14 @@ use std::sync::Arc;
 
 use egui::{CentralPanel, Frame, Panel, Ui};
 use keepside_engine::Cancel;
-use keepside_session::Session;
+use keepside_session::{FIRST_REVISION, Session};
 use keepside_sheet::Output;
 
 use crate::action::{self, Action, Command};
 use crate::compare::Compare;
 use crate::dialogs::{Dialog, Dialogs, Purpose};
-use crate::files::{First, Jobs, first_project};
+use crate::disk::{Disk, RealDisk};
+use crate::files::{Jobs, not_opened};
 use crate::first::{FirstPage, Next, first_page_ui};
 use crate::look::{self, letters::Letters};
 use crate::measure::{self, Measure};
@@ -26,7 +27,7 @@ use crate::settings::Settings;
 use crate::sheets::{self, Sheets, sheets_ui};
 use crate::toasts::Toasts;
 use crate::view::{Tab, ViewState};
-use crate::{elevation, plan};
+use crate::{demo, elevation, plan};
 
 /// Width of the panel at the side: a share of the window within these bounds, points.
 const SIDE_SHARE: f32 = 0.36;
@@ -44,6 +45,8 @@ pub struct Start {
     pub config: Option<PathBuf>,
     /// Folder for recovery files and earlier states; nothing is kept against a crash without.
     pub state: Option<PathBuf>,
+    /// Where project files are; the disks of this machine if there is none.
+    pub disk: Option<Arc<dyn Disk>>,
     /// Whether the first page is shown.
     pub first_page: bool,
     /// File to which the places of everything on the plan are written, for tests that drive the real
@@ -93,23 +96,33 @@ impl App {
     /// The operating system's, if it gives no thread for the analysis.
     pub fn new(ctx: &egui::Context, start: Start, dialogs: Box<dyn Dialogs>) -> std::io::Result<Self> {
         look::apply(ctx);
-        let First { project, path, stamp, error } = match start.crowd {
-            Some(count) => First::new(measure::crowd(count)),
-            None => first_project(start.project.as_deref()),
+        let disk = start.disk.unwrap_or_else(|| Arc::new(RealDisk));
+        let mut safety = Safety::new(start.state, disk, ctx)?;
+        let mut toasts = Toasts::default();
+        let (mut first, mut path, mut stamp) = (None, None, None);
+        if let Some(wanted) = start.project.as_deref().filter(|_| start.crowd.is_none()) {
+            safety.readings.open(wanted, FIRST_REVISION, None);
+            match safety.readings.first() {
+                Some((opened, Ok((project, held)))) => {
+                    (first, path, stamp) = (Some(project), Some(opened), Some(held));
+                }
+                Some((opened, Err(error))) => toasts.error(not_opened(&opened, &error)),
+                // A slow disk: it is shown as soon as it is there.
+                None => {}
+            }
+        }
+        let project = match start.crowd {
+            Some(count) => measure::crowd(count),
+            None => first.unwrap_or_else(demo::project),
         };
         let mut recent = Recent::load(start.config.as_deref());
         if let Some(path) = &path {
             recent.add(path);
         }
-        let mut toasts = Toasts::default();
-        if let Some(error) = error {
-            toasts.error(error);
-        }
         let mut view = ViewState::default();
         let settings = Settings::load(start.config.as_deref(), ctx, &mut view);
-        let mut safety = Safety::new(start.state, ctx)?;
         safety.belongs_to(path.as_deref(), stamp);
-        safety.offer_recovery();
+        safety.look_for_work(FIRST_REVISION, false);
         let waker = ctx.clone();
         Ok(Self {
             session: Session::new(project, path, move || waker.request_repaint())?,
@@ -365,11 +378,15 @@ impl eframe::App for App {
         if let Some(words) = self.letters.news(&ctx, self.session.document()) {
             self.toasts.error(words);
         }
-        let work = self.exporting.as_ref().map(|_| "Writing the sheets");
-        if self.toasts.show(&ctx, work)
-            && let Some(cancel) = &self.exporting
-        {
-            cancel.cancel();
+        let writing = self.exporting.as_ref().map(|_| ("Writing the sheets".to_owned(), "Stop writing"));
+        let mut slow = self.safety.readings.slow();
+        let works: Vec<_> = slow.iter().map(|(words, _)| (words.clone(), "Cancel")).chain(writing).collect();
+        if let Some(stopped) = self.toasts.show(&ctx, &works) {
+            match (slow.get_mut(stopped), &self.exporting) {
+                (Some((_, reading)), _) => **reading = None,
+                (None, Some(cancel)) => cancel.cancel(),
+                (None, None) => {}
+            }
         }
         self.update_title(&ctx);
         self.write_places(&ctx);

@@ -86,10 +86,7 @@ impl App {
             Command::Recover => self.recover(),
             Command::Open => self.ask_path(Purpose::Open, None),
             Command::OpenPath(path) => {
-                if let Err(error) = self.open(&path) {
-                    self.recent.forget(&path);
-                    self.toasts.error(error);
-                }
+                self.safety.readings.open(&path, self.session.revision(), None);
             }
             Command::Quit => {
                 self.quitting = true;
@@ -101,6 +98,7 @@ impl App {
 
     /// Shows a project that belongs to the file at `path`, which held `stamp`.
     pub(crate) fn show_project(&mut self, project: Project, path: Option<PathBuf>, stamp: Option<Stamp>) {
+        self.safety.readings.stop_opening();
         self.safety.belongs_to(path.as_deref(), stamp);
         self.session.replace(project, path);
         // A layout of another project is nothing to compare with.
@@ -114,14 +112,6 @@ impl App {
             tab: self.view.tab,
             ..Default::default()
         };
-    }
-
-    /// Opens a project file.
-    pub(crate) fn open(&mut self, path: &Path) -> Result<(), String> {
-        let (project, stamp) = keepside_store::load_stamped(path).map_err(sentence_of)?;
-        self.show_project(project, Some(path.to_owned()), Some(stamp));
-        self.recent.add(path);
-        Ok(())
     }
 
     /// Saves to the project's file, or asks for one; `then` is done after it.
@@ -212,7 +202,10 @@ impl App {
             Purpose::Export if self.exporting.is_some() => {
                 Err("Sheets are being written; stop that, or wait a moment".to_owned())
             }
-            Purpose::Open => self.open(&path),
+            Purpose::Open => {
+                self.safety.readings.open(&path, self.session.revision(), Some(dialog));
+                return;
+            }
             Purpose::SaveAs if self.is_saving() => {
                 Err("The project is still being saved; try again in a moment".to_owned())
             }
@@ -329,38 +322,12 @@ impl Order {
     }
 }
 
-/// What the editor starts on.
-pub(crate) struct First {
-    pub(crate) project: Project,
-    pub(crate) path: Option<PathBuf>,
-    /// What its file held.
-    pub(crate) stamp: Option<Stamp>,
-    /// What went wrong.
-    pub(crate) error: Option<String>,
-}
-
-impl First {
-    /// A project that no file holds.
-    pub(crate) const fn new(project: Project) -> Self {
-        Self { project, path: None, stamp: None, error: None }
-    }
-}
-
-/// The project that the editor starts on: the one at `path`, or the demo.
-pub(crate) fn first_project(path: Option<&Path>) -> First {
-    let demo = |error| First { project: demo::project(), path: None, stamp: None, error };
-    let Some(path) = path else { return demo(None) };
-    match keepside_store::load_stamped(path) {
-        Ok((project, stamp)) => {
-            First { project, path: Some(path.to_owned()), stamp: Some(stamp), error: None }
-        }
-        Err(error) => {
-            let (error, path) = (error.to_string(), path.display().to_string());
-            // The reason may end with the path, which is said already.
-            let reason = error.strip_suffix(&format!(": {path}")).unwrap_or(&error);
-            demo(Some(format!("{path} was not opened: {reason}. This is the demo project")))
-        }
-    }
+/// Why the project that the editor was started with is not shown.
+pub(crate) fn not_opened(path: &Path, error: &str) -> String {
+    let path = path.display().to_string();
+    // The reason may end with the path, which is said already.
+    let reason = error.strip_suffix(&format!(": {path}")).unwrap_or(error);
+    format!("{path} was not opened: {reason}. This is the demo project")
 }
 
 /// An error as a sentence for the user.

@@ -9,10 +9,11 @@ use keepside_model::Project;
 use keepside_store::About;
 
 use crate::app::App;
-use crate::dialogs::Dialog;
+use crate::disk::Disk;
 use crate::files::sentence_of;
 use crate::history_words::{ago, count, difference, now_unix_s, unix_s};
 use crate::questions::{EarlierRow, Question, RecoverRow};
+use crate::reading::Found;
 use crate::safety::Safety;
 use crate::saving::Work;
 
@@ -39,31 +40,58 @@ pub(crate) struct Keeping {
 }
 
 impl Safety {
-    /// Looks for what windows that were not closed left behind, and asks what to do with it.
-    pub(crate) fn offer_recovery(&mut self) -> bool {
-        let Some(state) = &self.state else { return false };
-        let left = keepside_store::left_behind(state);
-        if left.is_empty() {
-            return false;
-        }
-        let now_s = now_unix_s();
-        let row = |one: keepside_store::Recovered| RecoverRow {
-            when: ago(now_s, one.about.written_unix_s),
-            what: against_file(&one.project, one.about.path.as_deref()),
-            one,
-        };
-        let rows = left.recovered.into_iter().map(row).collect();
-        self.questions.push_front(Question::Recover { rows, damaged: left.damaged });
-        true
+    /// Looks for what windows that were not closed left behind; what to do with it is asked then.
+    /// `revision` is that of the project shown, which may be given up for it.
+    pub(crate) fn look_for_work(&mut self, revision: u64, was_asked: bool) {
+        let Some(state) = self.state.clone() else { return };
+        self.readings.list("Looking for unsaved work…", revision, move |disk| {
+            let left = keepside_store::left_behind(&state);
+            let now_s = now_unix_s();
+            let row = |one: keepside_store::Recovered| RecoverRow {
+                when: ago(now_s, one.about.written_unix_s),
+                what: against_file(disk, &one.project, one.about.path.as_deref()),
+                one,
+            };
+            let any = !left.is_empty();
+            let rows = left.recovered.into_iter().map(row).collect();
+            let question = any.then_some(Question::Recover { rows, damaged: left.damaged, agreed: revision });
+            Found::Left { question, was_asked }
+        });
     }
 }
 
 /// How a project differs from what its file holds now.
-fn against_file(project: &Project, path: Option<&Path>) -> String {
-    match path.and_then(|path| keepside_store::load(path).ok()) {
-        Some(saved) => format!("{}; against its file: {}", count(project), difference(&saved, project)),
+fn against_file(disk: &dyn Disk, project: &Project, path: Option<&Path>) -> String {
+    match path.and_then(|path| disk.load(path).ok()) {
+        Some((saved, _)) => format!("{}; against its file: {}", count(project), difference(&saved, project)),
         None => count(project),
     }
+}
+
+/// The earlier states of the file at `path`, or its backup, each with words about it.
+fn earlier_rows(disk: &dyn Disk, state: Option<&Path>, path: &Path, present: &Project) -> Vec<EarlierRow> {
+    let kept = state.map(|state| keepside_store::earlier_states(state, path)).unwrap_or_default();
+    let mut states: Vec<(PathBuf, u64)> =
+        kept.into_iter().map(|one| (one.file, one.saved_unix_ms / 1000)).collect();
+    let backup = keepside_store::backup_path(path);
+    if states.is_empty()
+        && let Ok(saved) = backup.metadata().and_then(|about| about.modified())
+    {
+        states.push((backup, unix_s(saved)));
+    }
+    let now_s = now_unix_s();
+    let row = |(file, saved_unix_s): (PathBuf, u64)| {
+        let when = ago(now_s, saved_unix_s);
+        match disk.load(&file) {
+            Ok((project, _)) => {
+                let what =
+                    format!("{}; from now to then: {}", count(&project), difference(present, &project));
+                EarlierRow { when, what, project: Some(Arc::new(project)) }
+            }
+            Err(error) => EarlierRow { when, what: sentence_of(&error), project: None },
+        }
+    };
+    states.into_iter().map(row).collect()
 }
 
 impl App {
@@ -117,7 +145,9 @@ impl App {
 
     /// Offers what can be recovered, asked for from the menu.
     pub(crate) fn recover(&mut self) {
-        if !self.safety.offer_recovery() {
+        if self.safety.state.is_some() {
+            self.safety.look_for_work(self.session.revision(), true);
+        } else {
             self.toasts.good("There is nothing to recover");
         }
     }
@@ -128,30 +158,12 @@ impl App {
             self.toasts.good("A project has earlier states once it has been saved twice");
             return;
         };
-        let kept = self.safety.state.as_deref().map(|state| keepside_store::earlier_states(state, &path));
-        let mut states: Vec<(PathBuf, u64)> =
-            kept.unwrap_or_default().into_iter().map(|one| (one.file, one.saved_unix_ms / 1000)).collect();
-        let backup = keepside_store::backup_path(&path);
-        if states.is_empty()
-            && let Ok(saved) = backup.metadata().and_then(|about| about.modified())
-        {
-            states.push((backup, unix_s(saved)));
-        }
-        let now_s = now_unix_s();
-        let present = self.session.document();
-        let row = |(file, saved_unix_s): (PathBuf, u64)| {
-            let when = ago(now_s, saved_unix_s);
-            match keepside_store::load(&file) {
-                Ok(project) => {
-                    let what =
-                        format!("{}; from now to then: {}", count(&project), difference(present, &project));
-                    EarlierRow { when, what, project: Some(Arc::new(project)) }
-                }
-                Err(error) => EarlierRow { when, what: sentence_of(&error), project: None },
-            }
-        };
-        let rows = states.into_iter().map(row).collect();
-        self.dialog = Some(Dialog::Question(Question::Earlier { rows }));
+        let (state, present) = (self.safety.state.clone(), Arc::clone(self.session.document()));
+        let revision = self.session.revision();
+        self.safety.readings.list("Reading the earlier states…", revision, move |disk| {
+            let rows = earlier_rows(disk, state.as_deref(), &path, &present);
+            Found::Earlier(Question::Earlier { path, rows })
+        });
     }
 
     /// Opens recovered work: it is unsaved, and belongs to the file that it belonged to.

@@ -31,16 +31,17 @@ pub(crate) struct EarlierRow {
 /// A question.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Question {
-    /// What a window that was not closed left behind.
-    Recover { rows: Vec<RecoverRow>, damaged: Vec<Damaged> },
+    /// What windows that were not closed left behind; the project shown may be given up for it as it was
+    /// at the revision `agreed`.
+    Recover { rows: Vec<RecoverRow>, damaged: Vec<Damaged>, agreed: u64 },
     /// The file holds something else than it did; `found` now, if it is known.
     Changed { path: PathBuf, found: Option<Stamp>, is_saving: bool, then: Option<Command> },
     /// The file may not be written.
     Refused { words: String, then: Option<Command> },
     /// Another window has the project open.
     OpenTwice { path: PathBuf, other: Holder },
-    /// The earlier states of the file.
-    Earlier { rows: Vec<EarlierRow> },
+    /// The earlier states of the file at `path`.
+    Earlier { path: PathBuf, rows: Vec<EarlierRow> },
     /// A save is under way that something waits for.
     Waiting,
 }
@@ -67,7 +68,7 @@ pub(crate) enum Choice {
 /// Shows a question; the answer, once there is one.
 pub(crate) fn question_ui(ui: &mut Ui, question: &Question) -> Option<Choice> {
     match question {
-        Question::Recover { rows, damaged } => recover_ui(ui, rows, damaged),
+        Question::Recover { rows, damaged, .. } => recover_ui(ui, rows, damaged),
         Question::Changed { path, is_saving, .. } => changed_ui(ui, path, *is_saving),
         Question::Refused { words, .. } => {
             title(ui, "This file cannot be written");
@@ -76,7 +77,7 @@ pub(crate) fn question_ui(ui: &mut Ui, question: &Question) -> Option<Choice> {
             buttons(ui, &[("Save as…", Choice::SaveAs), ("Cancel", Choice::Leave)])
         }
         Question::OpenTwice { path, other } => open_twice_ui(ui, path, other),
-        Question::Earlier { rows } => earlier_ui(ui, rows),
+        Question::Earlier { rows, .. } => earlier_ui(ui, rows),
         Question::Waiting => {
             title(ui, "Saving…");
             ui.label("This goes on as soon as the project is saved");

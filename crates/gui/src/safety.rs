@@ -7,14 +7,16 @@ use std::sync::Arc;
 
 use egui::{Context, ViewportCommand};
 use keepside_model::Project;
-use keepside_store::{OpenProject, SaveError, Stamp};
+use keepside_store::{Holder, OpenProject, SaveError, Stamp};
 
 use crate::action::Command;
 use crate::app::App;
 use crate::dialogs::{Dialog, PathDialog, Purpose};
+use crate::disk::Disk;
 use crate::files::sentence_of;
 use crate::keeping::Keeping;
 use crate::questions::{Choice, Question};
+use crate::reading::{Loaded, Readings};
 use crate::saving::{Report, Saver, Work, briefly};
 
 /// How long a save may take before a command that waits for it says so, s.
@@ -37,6 +39,7 @@ struct Running {
 pub(crate) struct Safety {
     pub(crate) state: Option<PathBuf>,
     pub(crate) saver: Saver,
+    pub(crate) readings: Readings,
     running: Option<Running>,
     /// Why the last save failed, in a few words.
     failed: Option<&'static str>,
@@ -53,10 +56,11 @@ pub(crate) struct Safety {
 
 impl Safety {
     /// Starts the saving thread. Without a state folder nothing is kept against a crash.
-    pub(crate) fn new(state: Option<PathBuf>, ctx: &Context) -> std::io::Result<Self> {
+    pub(crate) fn new(state: Option<PathBuf>, disk: Arc<dyn Disk>, ctx: &Context) -> std::io::Result<Self> {
         let waker = ctx.clone();
         Ok(Self {
-            saver: Saver::spawn(state.clone(), move || waker.request_repaint())?,
+            saver: Saver::spawn(state.clone(), Arc::clone(&disk), move || waker.request_repaint())?,
+            readings: Readings::new(ctx, disk),
             state,
             running: None,
             failed: None,
@@ -69,25 +73,36 @@ impl Safety {
         })
     }
 
-    /// Notes that the project now shown belongs to the file at `path`, which held `stamp`; warns if
-    /// another window has it open.
+    /// Notes that the project now shown belongs to the file at `path`, which held `stamp`.
     pub(crate) fn belongs_to(&mut self, path: Option<&Path>, stamp: Option<Stamp>) {
         self.failed = None;
         self.stamp = stamp;
-        self.is_protected =
-            path.and_then(|path| path.metadata().ok()).is_some_and(|about| about.permissions().readonly());
+        self.is_protected = false;
         // Given up first: a file opened again is no second window.
         self.open = None;
-        let (Some(state), Some(path)) = (&self.state, path) else { return };
-        match OpenProject::claim(state, path) {
-            Ok((open, others)) => {
+        if let Some(path) = path {
+            self.readings.look_up(path, self.state.clone());
+        }
+    }
+
+    /// Takes in how the project's file stands; warns if another window has it open.
+    pub(crate) fn stands(
+        &mut self,
+        path: PathBuf,
+        is_protected: bool,
+        claimed: Option<std::io::Result<(OpenProject, Vec<Holder>)>>,
+    ) {
+        self.is_protected = is_protected;
+        match claimed {
+            Some(Ok((open, others))) => {
                 self.open = Some(open);
                 if let Some(other) = others.into_iter().next() {
-                    self.questions.push_back(Question::OpenTwice { path: path.to_owned(), other });
+                    self.questions.push_back(Question::OpenTwice { path, other });
                 }
             }
             // A warning may be missed, the work is not in danger.
-            Err(error) => log::warn!("cannot tell other windows what is open here: {error}"),
+            Some(Err(error)) => log::warn!("cannot tell other windows what is open here: {error}"),
+            None => {}
         }
     }
 }
@@ -164,6 +179,7 @@ impl App {
                 Report::Looked { path, found } => self.looked(&path, found),
             }
         }
+        self.poll_readings(ctx);
         self.keep_work(ctx);
         self.look_at_file(ctx);
         self.show_questions(ctx);
@@ -290,10 +306,15 @@ impl App {
     pub(crate) fn choose(&mut self, ctx: &Context, question: Question, choice: Choice) {
         ctx.request_repaint();
         match (question, choice) {
+            (Question::Recover { agreed, .. }, Choice::Open(_))
+                if agreed != self.session.revision() && self.session.is_dirty() =>
+            {
+                self.dialog = Some(Dialog::unsaved(Command::Recover));
+            }
             (Question::Recover { mut rows, .. }, Choice::Open(index)) if index < rows.len() => {
                 self.open_recovered(rows.swap_remove(index).one);
             }
-            (Question::Recover { mut rows, mut damaged }, choice) => {
+            (Question::Recover { mut rows, mut damaged, agreed }, choice) => {
                 let file = match choice {
                     Choice::Discard(index) if index < rows.len() => rows.remove(index).one.file,
                     Choice::DiscardDamaged(index) if index < damaged.len() => damaged.remove(index).file,
@@ -303,10 +324,12 @@ impl App {
                     self.toasts.error(format!("Not discarded: {error}: {}", file.display()));
                 }
                 if !(rows.is_empty() && damaged.is_empty()) {
-                    self.dialog = Some(Dialog::Question(Question::Recover { rows, damaged }));
+                    self.dialog = Some(Dialog::Question(Question::Recover { rows, damaged, agreed }));
                 }
             }
-            (Question::Changed { path, .. }, Choice::Load) => self.load_from_disk(path),
+            (Question::Changed { path, .. }, Choice::Load) => {
+                self.safety.readings.read_from_disk(path, self.session.revision());
+            }
             (Question::Changed { path, is_saving: true, then, .. }, Choice::KeepMine) => {
                 self.start_saving(ctx, path, None, then, None);
             }
@@ -315,7 +338,7 @@ impl App {
                 self.ask_path(Purpose::SaveAs, then);
             }
             (Question::OpenTwice { .. }, Choice::SaveAs) => self.ask_path(Purpose::SaveAs, None),
-            (Question::Earlier { rows }, Choice::Open(index)) => {
+            (Question::Earlier { rows, .. }, Choice::Open(index)) => {
                 if let Some(project) = rows.into_iter().nth(index).and_then(|row| row.project) {
                     self.session.put("return to an earlier state", Project::clone(&project));
                     self.toasts.good("This is the earlier state; undo leads back");
@@ -333,17 +356,19 @@ impl App {
         }
     }
 
-    /// Loads what somebody else saved, as a step that can be undone.
-    fn load_from_disk(&mut self, path: PathBuf) {
-        match keepside_store::load_stamped(&path) {
-            Ok((project, stamp)) => {
+    /// Takes in what somebody else saved, as a step that can be undone.
+    pub(crate) fn put_from_disk(&mut self, path: PathBuf, loaded: Loaded) {
+        match loaded {
+            Ok((project, stamp)) if self.session.path() == Some(path.as_path()) => {
                 self.session.put("load from disk", project);
                 self.session.mark_saved(Arc::clone(self.session.document()), path);
                 self.safety.stamp = Some(stamp);
                 self.safety.failed = None;
                 self.toasts.good("Loaded from disk; undo leads back to yours");
             }
-            Err(error) => self.toasts.error(sentence_of(&error)),
+            // Another project is shown by now.
+            Ok(_) => {}
+            Err(error) => self.toasts.error(sentence_of(error)),
         }
     }
 

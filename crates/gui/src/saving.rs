@@ -12,6 +12,8 @@ use std::thread::JoinHandle;
 use keepside_model::Project;
 use keepside_store::{About, Care, RecoveryFile, SaveError, Stamp};
 
+use crate::disk::Disk;
+
 /// Something to do for the thread.
 #[derive(Debug)]
 pub(crate) enum Work {
@@ -51,13 +53,17 @@ pub(crate) struct Saver {
 
 impl Saver {
     /// Starts the thread. `wake` is called after each report.
-    pub(crate) fn spawn(state: Option<PathBuf>, wake: impl Fn() + Send + 'static) -> io::Result<Self> {
+    pub(crate) fn spawn(
+        state: Option<PathBuf>,
+        disk: Arc<dyn Disk>,
+        wake: impl Fn() + Send + 'static,
+    ) -> io::Result<Self> {
         let (work, queue) = mpsc::channel::<Work>();
         let (results, reports) = mpsc::channel();
         let run = move || {
             let mut own = None;
             for work in queue {
-                if let Some(report) = done(work, state.as_deref(), &mut own)
+                if let Some(report) = done(work, state.as_deref(), &*disk, &mut own)
                     && results.send(report).is_ok()
                 {
                     wake();
@@ -98,11 +104,11 @@ impl Drop for Saver {
     }
 }
 
-fn done(work: Work, state: Option<&Path>, own: &mut Option<RecoveryFile>) -> Option<Report> {
+fn done(work: Work, state: Option<&Path>, disk: &dyn Disk, own: &mut Option<RecoveryFile>) -> Option<Report> {
     match work {
         Work::Save { path, document, expected } => {
             let care = Care { expected, state };
-            let save = || keepside_store::save_with_care(&path, &document, care);
+            let save = || disk.save(&path, &document, care);
             let result = catch_unwind(AssertUnwindSafe(save)).unwrap_or_else(|_| {
                 let source = io::Error::other("internal error, please report this");
                 Err(SaveError::Io { path: path.clone(), source })

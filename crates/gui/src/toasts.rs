@@ -40,9 +40,9 @@ impl Toasts {
         self.shown.push(Toast { text, is_error: true, until_s: None });
     }
 
-    /// Shows them; those that have had their time go. Work under way is told as well: whether the user stops
-    /// it comes back.
-    pub(crate) fn show(&mut self, ctx: &Context, work: Option<&str>) -> bool {
+    /// Shows them; those that have had their time go. Work under way is told as well, each with the name of the
+    /// button that stops it: which one the user stops comes back.
+    pub(crate) fn show(&mut self, ctx: &Context, works: &[(String, &str)]) -> Option<usize> {
         let now_s = ctx.input(|input| input.time);
         for toast in self.shown.iter_mut().filter(|toast| !toast.is_error) {
             let until_s = *toast.until_s.get_or_insert(now_s + STAYS_S);
@@ -50,14 +50,14 @@ impl Toasts {
         }
         self.shown.retain(|toast| toast.until_s.is_none_or(|until_s| now_s < until_s));
         // Where they stand follows from how high they were in the frame before.
-        let count = self.shown.len() + usize::from(work.is_some());
+        let count = self.shown.len() + works.len();
         if std::mem::replace(&mut self.before, count) != count {
             ctx.request_repaint();
         }
         if count == 0 {
-            return false;
+            return None;
         }
-        let mut is_stopped = false;
+        let mut stopped = None;
         let area = Area::new(Id::unique("messages")).anchor(Align2::LEFT_BOTTOM, vec2(14.0, -42.0));
         area.order(egui::Order::Foreground).show(ctx, |ui| {
             let palette = Palette::of(ui);
@@ -80,16 +80,18 @@ impl Toasts {
             if let Some(index) = closed {
                 self.shown.remove(index);
             }
-            if let Some(work) = work {
+            for (index, (work, stop)) in works.iter().enumerate() {
                 Frame::popup(ui.style()).inner_margin(9.0).show(ui, |ui| {
                     ui.horizontal(|ui| {
-                        ui.spinner();
+                        icon_ui(ui, Icon::Computing, palette.ink_soft);
                         ui.label(work);
-                        is_stopped = ui.small_button("Stop writing").clicked();
+                        if ui.small_button(*stop).clicked() {
+                            stopped = Some(index);
+                        }
                     });
                 });
             }
         });
-        is_stopped
+        stopped
     }
 }

@@ -28,7 +28,7 @@ pub use drawing::{Asked, Drawing, Next, Placed, on_ray};
 pub use history::HISTORY_CAP;
 pub use measure::measure_snap;
 pub use results::{Progress, Results};
-pub use session::Session;
+pub use session::{FIRST_REVISION, Session};
 pub use shape::{
     MEET_MM, bent, bulge_through, join, middle_of_piece, split, turned_round, with_point, without_point,
 };

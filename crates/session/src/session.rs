@@ -17,6 +17,9 @@ use crate::results::{Progress, Results};
 /// frames a second.
 const LAYOUT_AT_ONCE: Duration = Duration::from_millis(4);
 
+/// Revision of a project as it is first shown.
+pub const FIRST_REVISION: u64 = 1;
+
 /// A drag under way: the project before it, and what it will be called.
 #[derive(Debug)]
 struct Gesture {
@@ -66,7 +69,7 @@ impl Session {
             saved: Some(Arc::clone(&document)),
             analysed: Arc::clone(&document),
             document,
-            revision: 1,
+            revision: FIRST_REVISION,
             history: History::default(),
             selection: BTreeSet::new(),
             path,

@@ -9,7 +9,9 @@ use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use keepside_app::{App, Start, Tab};
 use keepside_model::Id;
 
-use crate::harness::{FakeDialogs, Gui, click, computed, marker, menu, on, press, selected, start, texts};
+use crate::harness::{
+    FakeDialogs, Gui, click, computed, marker, menu, on, opened, press, selected, start, texts,
+};
 
 /// Roles of what the user can act on.
 const CONTROLS: [Role; 13] = [
@@ -69,6 +71,7 @@ fn every_control_has_a_name_in_every_state() {
     }
     for entry in ["Open…", "Save as…", "Earlier states…", "Export"] {
         menu(&mut gui, "File", entry);
+        opened(&mut gui);
         all_named(&gui, entry);
         press(&mut gui, Modifiers::NONE, Key::Escape);
     }

@@ -11,8 +11,8 @@ use keepside_engine::{Finding, Severity};
 use keepside_model::{Id, Project};
 
 use crate::harness::{
-    FakeDialogs, Gui, at, click, computed, marker, menu, on, press, saved, start, steps, type_into, wait_for,
-    with,
+    FakeDialogs, Gui, at, click, computed, marker, menu, on, opened, press, saved, start, steps, type_into,
+    wait_for, with,
 };
 
 fn nudge(gui: &mut Gui) {
@@ -46,6 +46,7 @@ fn what_is_saved_is_what_is_opened_again() {
     let mut other = on(Project::blank());
     press(&mut other, Modifiers::COMMAND, Key::O);
     type_into(&mut other, Role::TextInput, "File", path.to_str().unwrap());
+    opened(&mut other);
     assert_eq!(other.state().session.document(), gui.state().session.document());
     assert_eq!(steps(&other), 0);
 }
@@ -91,6 +92,7 @@ fn a_file_that_is_no_project_leaves_the_open_one_alone() {
     let before = gui.state().session.document().clone();
     menu(&mut gui, "File", "Open…");
     type_into(&mut gui, Role::TextInput, "File", path.to_str().unwrap());
+    opened(&mut gui);
     assert_eq!(gui.state().session.document(), &before);
     gui.get_by_role_and_label(Role::TextInput, "File");
 }
@@ -263,6 +265,7 @@ fn recent_files_are_remembered_and_opened() {
     click(&mut gui, "File");
     click(&mut gui, "Recent files");
     click(&mut gui, "marker.keepside");
+    opened(&mut gui);
     assert_eq!(**gui.state().session.document(), marker());
     assert_eq!(gui.state().session.path(), Some(path.as_path()));
 }

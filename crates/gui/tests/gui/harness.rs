@@ -1,6 +1,7 @@
 //! The editor in a harness, on a project of the test's own.
 
 use std::path::{Path, PathBuf};
+use std::sync::{Condvar, Mutex};
 use std::time::{Duration, Instant};
 
 use egui::accesskit::Role;
@@ -8,11 +9,12 @@ use egui::{Event, Key, Modifiers, PointerButton, Pos2, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use glam::DVec2;
-use keepside_app::{App, Dialogs, Purpose, Start};
+use keepside_app::{App, Dialogs, Disk, Purpose, Start};
 use keepside_model::{
     Edit, FeatureKind, Finish, Half, HoleUse, Id, Item, KeyingFeature, PlateHole, Project, Sprue, ThreadSize,
     Vent,
 };
+use keepside_store::{Care, LoadError, SaveError, Stamp};
 
 /// The editor under test.
 pub(crate) type Gui = Harness<'static, App>;
@@ -28,6 +30,42 @@ impl Dialogs for FakeDialogs {
     fn browse(&self, _: Purpose, _: &Path) -> Box<dyn FnOnce() -> Option<PathBuf> + Send> {
         let chosen = self.chosen.clone();
         Box::new(move || chosen)
+    }
+}
+
+/// A disk that lets everybody wait while it is held.
+#[derive(Debug, Default)]
+pub(crate) struct SlowDisk {
+    held: Mutex<bool>,
+    freed: Condvar,
+}
+
+impl SlowDisk {
+    pub(crate) fn hold(&self) {
+        *self.held.lock().unwrap() = true;
+    }
+
+    pub(crate) fn let_go(&self) {
+        *self.held.lock().unwrap() = false;
+        self.freed.notify_all();
+    }
+
+    fn wait(&self) {
+        // Not for ever: a test that fails must end.
+        let held = self.held.lock().unwrap();
+        drop(self.freed.wait_timeout_while(held, Duration::from_secs(30), |held| *held).unwrap());
+    }
+}
+
+impl Disk for SlowDisk {
+    fn load(&self, path: &Path) -> Result<(Project, Stamp), LoadError> {
+        self.wait();
+        keepside_store::load_stamped(path)
+    }
+
+    fn save(&self, path: &Path, project: &Project, care: Care<'_>) -> Result<Stamp, SaveError> {
+        self.wait();
+        keepside_store::save_with_care(path, project, care)
     }
 }
 
@@ -99,7 +137,9 @@ pub(crate) fn with(project: Project, dialogs: FakeDialogs) -> Gui {
 
 /// The editor as it starts.
 pub(crate) fn start(start: Start, dialogs: FakeDialogs) -> Gui {
-    start_at(60.0, start, dialogs)
+    let mut gui = start_at(60.0, start, dialogs);
+    opened(&mut gui);
+    gui
 }
 
 /// The editor as it starts, with so many frames in a second of its time.
@@ -135,6 +175,12 @@ pub(crate) fn wait_for(gui: &mut Gui, what: &str, done: impl Fn(&Gui) -> bool) {
         std::thread::sleep(Duration::from_millis(5));
         gui.run();
     }
+}
+
+/// Runs until what is being read is read.
+pub(crate) fn opened(gui: &mut Gui) {
+    wait_for(gui, "reading", |gui| !gui.state().is_reading());
+    gui.run();
 }
 
 /// Runs until what is being saved is saved, or not.

@@ -18,3 +18,4 @@ mod safety;
 mod section;
 mod seeing;
 mod sheets;
+mod slow;

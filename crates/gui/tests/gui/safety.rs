@@ -12,7 +12,8 @@ use keepside_model::{Id, Project};
 use keepside_store::{About, RecoveryFile, left_behind};
 
 use crate::harness::{
-    FakeDialogs, Gui, at, click, marker, menu, press, saved, start, start_at, steps, type_into, wait_for,
+    FakeDialogs, Gui, at, click, marker, menu, opened, press, saved, start, start_at, steps, type_into,
+    wait_for,
 };
 
 /// A project file, and a state folder that windows share.
@@ -201,6 +202,7 @@ fn discarded_work_is_gone_and_work_left_for_later_is_offered_again() {
     assert!(!shows(&gui, "Unsaved work was left behind"));
     assert!(two.exists());
     menu(&mut gui, "File", "Recover unsaved work…");
+    opened(&mut gui);
     click(&mut gui, "Open recovered Two");
     assert_eq!((at(&gui, 5).x, gui.state().session.path()), (95.0, None));
 }
@@ -235,6 +237,7 @@ fn a_file_changed_by_somebody_else_is_noticed_when_the_window_comes_back() {
     come_back(&mut gui);
     wait_for(&mut gui, "the question", |gui| shows(gui, "The file has been changed by somebody else"));
     click(&mut gui, "Load from disk");
+    opened(&mut gui);
     assert_eq!(at(&gui, 5).x, 100.0);
     assert!(!gui.state().session.is_dirty());
     // Nothing is lost: mine is one step back.
@@ -280,6 +283,7 @@ fn a_file_changed_by_somebody_else_is_not_saved_over_unasked() {
 
     // What somebody else had is an earlier state.
     menu(&mut gui, "File", "Earlier states…");
+    opened(&mut gui);
     click(&mut gui, "Return to state 1");
     assert_eq!(at(&gui, 5).x, 100.0);
     assert!(gui.state().session.is_dirty());
@@ -352,7 +356,7 @@ fn a_file_opened_again_in_the_same_window_is_no_second_window() {
     let mut gui = bench.window();
     press(&mut gui, Modifiers::COMMAND, Key::O);
     type_into(&mut gui, Role::TextInput, "File", bench.path().to_str().unwrap());
-    gui.run();
+    opened(&mut gui);
     assert!(!shows(&gui, "open in another window"));
     assert_eq!(gui.state().session.path(), Some(bench.path().as_path()));
 }
@@ -380,9 +384,11 @@ fn a_project_saved_nowhere_has_no_earlier_states() {
     let bench = Bench::new();
     let mut gui = bench.empty_window();
     menu(&mut gui, "File", "Earlier states…");
+    opened(&mut gui);
     assert!(shows(&gui, "once it has been saved twice"));
     let mut gui = bench.window();
     menu(&mut gui, "File", "Earlier states…");
+    opened(&mut gui);
     assert!(shows(&gui, "There are none yet"));
 }
 
