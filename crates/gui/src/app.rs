@@ -36,6 +36,9 @@ const SIDE_PX: (f32, f32) = (230.0, 350.0);
 /// Width that is left to the drawings, points.
 const DRAWING_PX: f32 = 400.0;
 
+/// Narrower than this the tabs of the lower panel are scrolled sideways, points.
+const ROOMY_PX: f32 = 300.0;
+
 /// What the editor is started with.
 #[derive(Clone, Debug, Default)]
 pub struct Start {
@@ -175,12 +178,8 @@ impl App {
             ui,
             |ui| {
                 let height = ui.available_height();
-                Panel::bottom("lower").resizable(true).default_size(height * 0.42).frame(plain).show(
-                    ui,
-                    |ui| {
-                        actions.extend(lower_ui(ui, session, view));
-                    },
-                );
+                let lower = Panel::bottom("lower").resizable(true).default_size(height * 0.42).frame(plain);
+                lower.size_range(share_of(height)).show(ui, |ui| actions.extend(lower_ui(ui, session, view)));
                 CentralPanel::no_frame()
                     .show(ui, |ui| actions.extend(inspector::inspector_ui(ui, session, view)));
             },
@@ -194,13 +193,11 @@ impl App {
         }
         CentralPanel::no_frame().show(ui, |ui| {
             let height = ui.available_height();
-            Panel::bottom("elevation").resizable(true).default_size(height * 0.4).frame(plain).show(
-                ui,
-                |ui| {
-                    ui.set_min_height(ui.available_height());
-                    actions.extend(elevation::strip_ui(ui, session, view));
-                },
-            );
+            let strip = Panel::bottom("elevation").resizable(true).default_size(height * 0.4).frame(plain);
+            strip.size_range(share_of(height)).show(ui, |ui| {
+                ui.set_min_height(ui.available_height());
+                actions.extend(elevation::strip_ui(ui, session, view));
+            });
             CentralPanel::no_frame().show(ui, |ui| actions.extend(plan::plan_ui(ui, session, view)));
         });
         actions.extend(windows::windows_ui(ui.ctx(), session, view));
@@ -285,6 +282,12 @@ impl App {
     }
 }
 
+/// The heights that a panel may have under something else: made in a large window it leaves room in a small
+/// one, and the other way round, points.
+fn share_of(height: f32) -> egui::Rangef {
+    egui::Rangef::new(height * 0.2, height * 0.62)
+}
+
 /// A project dropped onto the window is opened.
 fn dropped_files(ctx: &egui::Context) -> Option<Action> {
     let path = ctx.input(|input| Some(input.raw.dropped_files.first()?.path().to_owned()))?;
@@ -322,19 +325,35 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
     ui.add_space(4.0);
     match view.tab {
         Tab::Findings => findings::findings_ui(ui, session),
-        Tab::Holds => holds::holds_ui(ui, session, view),
-        Tab::Stripping => strip::strip_ui(ui, session),
-        Tab::Layouts => layouts::layouts_ui(ui, session, view),
-        Tab::Bending => {
-            bending::bending_ui(ui, session, view);
-            Vec::new()
-        }
-        Tab::Balance => {
-            charts::balance_ui(ui, session, view);
-            Vec::new()
-        }
-        Tab::PullOff => pull_off::pull_off_ui(ui, session, view),
+        _ => roomy(ui, |ui| tab_ui(ui, session, view)),
     }
+}
+
+/// What needs some width, scrolled sideways where there is less.
+fn roomy<R>(ui: &mut Ui, add: impl FnOnce(&mut Ui) -> R) -> R {
+    if ui.available_width() >= ROOMY_PX {
+        return add(ui);
+    }
+    let scroll = egui::ScrollArea::horizontal().id_salt("sideways").auto_shrink([false, false]);
+    let wide = |ui: &mut Ui| {
+        ui.set_width(ROOMY_PX);
+        add(ui)
+    };
+    scroll.show(ui, wide).inner
+}
+
+/// The tabs other than the findings.
+fn tab_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
+    match view.tab {
+        Tab::Findings => {}
+        Tab::Holds => return holds::holds_ui(ui, session, view),
+        Tab::Stripping => return strip::strip_ui(ui, session),
+        Tab::Layouts => return layouts::layouts_ui(ui, session, view),
+        Tab::PullOff => return pull_off::pull_off_ui(ui, session, view),
+        Tab::Bending => bending::bending_ui(ui, session, view),
+        Tab::Balance => charts::balance_ui(ui, session, view),
+    }
+    Vec::new()
 }
 
 impl eframe::App for App {

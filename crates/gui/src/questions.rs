@@ -11,6 +11,9 @@ use keepside_store::{Damaged, Holder, Recovered, Stamp};
 use crate::action::Command;
 use crate::look::Palette;
 
+/// Height of what stands over and under a list in a dialog, with the dialog's frame, points.
+const AROUND_LIST_PX: f32 = 170.0;
+
 /// Something that can be recovered, with words about it.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct RecoverRow {
@@ -86,6 +89,11 @@ pub(crate) fn question_ui(ui: &mut Ui, question: &Question) -> Option<Choice> {
     }
 }
 
+/// Height of a list that leaves room for what stands over and under it, in a small window as well.
+fn list_height(ui: &Ui) -> f32 {
+    (ui.content_rect().height() - AROUND_LIST_PX).clamp(60.0, 320.0)
+}
+
 fn title(ui: &mut Ui, words: &str) {
     ui.label(RichText::new(words).strong().size(15.0));
     ui.add_space(6.0);
@@ -113,7 +121,7 @@ fn recover_ui(ui: &mut Ui, rows: &[RecoverRow], damaged: &[Damaged]) -> Option<C
     title(ui, "Unsaved work was left behind");
     ui.label("Keepside was not closed in the usual way. What it had kept is still here.");
     ui.add_space(6.0);
-    ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
+    ScrollArea::vertical().max_height(list_height(ui)).show(ui, |ui| {
         for (index, RecoverRow { one, when, what }) in rows.iter().enumerate() {
             ui.separator();
             ui.label(RichText::new(&one.about.title).strong());
@@ -188,7 +196,7 @@ fn earlier_ui(ui: &mut Ui, rows: &[EarlierRow]) -> Option<Choice> {
     if rows.is_empty() {
         ui.label("There are none yet: the first is kept when the file is saved over");
     }
-    ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
+    ScrollArea::vertical().max_height(list_height(ui)).show(ui, |ui| {
         for (index, EarlierRow { when, what, project }) in rows.iter().enumerate() {
             ui.separator();
             ui.label(RichText::new(format!("Saved {when}")).strong());

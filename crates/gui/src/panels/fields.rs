@@ -6,8 +6,16 @@ use keepside_model::{Bounds, Edit};
 use crate::action::Action;
 use crate::units::{Unit, typed_length_mm, typed_number};
 
-/// Width of what stands behind a name, points.
+/// Width of a name and of what stands behind it, points.
+const NAME_PX: f32 = 110.0;
 const VALUE_PX: f32 = 195.0;
+
+/// Width of a name where there is no room for both, and the least of what stands behind it, points.
+const NARROW_NAME_PX: f32 = 84.0;
+const LEAST_VALUE_PX: f32 = 90.0;
+
+/// Between a name and what stands behind it, points.
+const GAP_PX: f32 = 10.0;
 
 /// How far a change has come.
 #[derive(Clone, Copy, Debug, Default)]
@@ -42,13 +50,24 @@ impl Change {
 /// A length beside its name; whether it was changed.
 pub(crate) fn length_ui(ui: &mut Ui, name: &str, value: &mut f64, bounds: Bounds) -> bool {
     let label = ui.label(name);
-    Fields { ui, change: Change::default() }.number_cell(label.id, value, bounds).changed()
+    Fields::new(ui).number_cell(label.id, value, bounds).changed()
 }
 
 /// Two columns of fields, inside an [`egui::Grid`].
 pub(crate) struct Fields<'a> {
     pub(crate) ui: &'a mut Ui,
     pub(crate) change: Change,
+    /// Width in which names are broken into lines, in a narrow panel.
+    name_px: Option<f32>,
+    /// Width of what stands behind a name.
+    value_px: f32,
+}
+
+impl<'a> Fields<'a> {
+    /// With room for everything.
+    fn new(ui: &'a mut Ui) -> Self {
+        Self { ui, change: Change::default(), name_px: None, value_px: VALUE_PX }
+    }
 }
 
 impl Fields<'_> {
@@ -58,16 +77,37 @@ impl Fields<'_> {
         salt: impl std::hash::Hash + std::fmt::Debug,
         add: impl FnOnce(&mut Fields<'_>),
     ) -> Change {
-        egui::Grid::new(egui::Id::unique(("fields", salt)))
+        let room = ui.available_width();
+        let (name_px, value_px) = if room < NAME_PX + GAP_PX + VALUE_PX {
+            (Some(NARROW_NAME_PX), (room - NARROW_NAME_PX - GAP_PX).clamp(LEAST_VALUE_PX, VALUE_PX))
+        } else {
+            (None, VALUE_PX)
+        };
+        // Columns do not grow narrower by themselves.
+        egui::Grid::new(egui::Id::unique(("fields", salt, name_px.is_some())))
             .num_columns(2)
-            .spacing([10.0, 5.0])
-            .min_col_width(110.0)
+            .spacing([GAP_PX, 5.0])
+            .min_col_width(name_px.unwrap_or(NAME_PX))
             .show(ui, |ui| {
-                let mut fields = Fields { ui, change: Change::default() };
+                let mut fields = Fields { name_px, value_px, ..Fields::new(ui) };
                 add(&mut fields);
                 fields.change
             })
             .inner
+    }
+
+    /// The name of a field.
+    fn name(&mut self, name: impl Into<egui::WidgetText>) -> Response {
+        match self.name_px {
+            Some(name_px) => {
+                let label = |ui: &mut Ui| {
+                    ui.set_max_width(name_px);
+                    ui.add(egui::Label::new(name).wrap())
+                };
+                self.ui.scope(label).inner
+            }
+            None => self.ui.label(name),
+        }
     }
 
     fn note(&mut self, response: &Response, ongoing: bool, ended: bool) {
@@ -78,7 +118,7 @@ impl Fields<'_> {
 
     /// A number in its permitted range.
     pub(crate) fn number(&mut self, name: &str, value: &mut f64, bounds: Bounds) -> Response {
-        let label = self.ui.label(name);
+        let label = self.name(name);
         let response = self.number_cell(label.id, value, bounds);
         self.ui.end_row();
         response
@@ -93,9 +133,9 @@ impl Fields<'_> {
         default: f64,
         bounds: Bounds,
     ) {
-        let label = self.ui.label(name).on_hover_text(meaning);
+        let label = self.name(name).on_hover_text(meaning);
         let change = self.ui.horizontal(|ui| {
-            let mut cell = Fields { ui, change: Change::default() };
+            let mut cell = Fields::new(ui);
             cell.number_cell(label.id, value, bounds);
             let back = egui::Button::new("Default").small();
             let button = cell.ui.add_enabled(*value != default, back);
@@ -156,11 +196,17 @@ impl Fields<'_> {
 
     /// A number from 0 to `most` to be set by eye, in steps.
     pub(crate) fn slider(&mut self, name: &str, value: &mut f64, most: f64, step: f64) -> Response {
-        let label = self.ui.label(name);
+        let label = self.name(name);
         // A copy: the slider would round a number that nobody has touched.
         let mut shown = *value;
         let slider = egui::Slider::new(&mut shown, 0.0..=most).show_value(false).step_by(step);
-        let response = self.ui.add(slider.clamping(egui::SliderClamping::Never)).labelled_by(label.id);
+        let value_px = self.value_px;
+        let narrowed = self.ui.scope(|ui| {
+            let usual = ui.spacing().slider_width;
+            ui.spacing_mut().slider_width = usual.min(value_px - 10.0);
+            ui.add(slider.clamping(egui::SliderClamping::Never))
+        });
+        let response = narrowed.inner.labelled_by(label.id);
         // Steps add up to numbers without a rest.
         let rounded = rounded_to(shown, step);
         if response.changed() && (rounded - *value).abs() > 0.01 * step {
@@ -175,12 +221,13 @@ impl Fields<'_> {
 
     /// One of several.
     pub(crate) fn choice<T: Copy + PartialEq>(&mut self, name: &str, value: &mut T, options: &[(T, &str)]) {
-        let label = self.ui.label(name);
+        let label = self.name(name);
         let shown = options.iter().find(|(option, _)| option == value).map_or("", |(_, words)| *words);
         let mut changed = false;
         egui::ComboBox::from_id_salt(name)
             .selected_text(shown)
-            .width(190.0)
+            .width(self.value_px - 5.0)
+            .truncate()
             .show_ui(self.ui, |ui| {
                 for (option, words) in options {
                     changed |= ui.selectable_value(value, *option, *words).changed();
@@ -201,8 +248,8 @@ impl Fields<'_> {
 
     /// One line of text.
     pub(crate) fn text(&mut self, name: &str, value: &mut String) {
-        let label = self.ui.label(name);
-        let field = egui::TextEdit::singleline(value).desired_width(190.0);
+        let label = self.name(name);
+        let field = egui::TextEdit::singleline(value).desired_width(self.value_px - 5.0);
         let response = self.ui.add(field).labelled_by(label.id);
         self.take_keyboard_if_renaming(name, &response);
         let ended = response.lost_focus();
@@ -223,8 +270,8 @@ impl Fields<'_> {
 
     /// Several lines of text.
     pub(crate) fn long_text(&mut self, name: &str, value: &mut String) -> Response {
-        let label = self.ui.label(name);
-        let field = egui::TextEdit::multiline(value).desired_width(190.0).desired_rows(3);
+        let label = self.name(name);
+        let field = egui::TextEdit::multiline(value).desired_width(self.value_px - 5.0).desired_rows(3);
         let response = self.ui.add(field).labelled_by(label.id);
         self.take_keyboard_if_renaming(name, &response);
         let ended = response.lost_focus();
@@ -235,6 +282,9 @@ impl Fields<'_> {
 
     /// Something to read.
     pub(crate) fn fact(&mut self, name: &str, words: &str) {
+        if self.name_px.is_some() {
+            return self.long_fact(name, words, None);
+        }
         self.ui.weak(name);
         self.ui.label(words);
         self.ui.end_row();
@@ -242,13 +292,14 @@ impl Fields<'_> {
 
     /// Something to read that may take several lines, in an ink of its own if something is wrong with it.
     pub(crate) fn long_fact(&mut self, name: &str, words: &str, ink: Option<Color32>) {
-        self.ui.weak(name);
+        self.name(egui::RichText::new(name).weak());
         let mut text = egui::RichText::new(words);
         if let Some(ink) = ink {
             text = text.color(ink);
         }
+        let value_px = self.value_px;
         self.ui.scope(|ui| {
-            ui.set_max_width(VALUE_PX);
+            ui.set_max_width(value_px);
             ui.add(egui::Label::new(text).wrap());
         });
         self.ui.end_row();
@@ -257,8 +308,9 @@ impl Fields<'_> {
     /// Something to read below a field, small.
     pub(crate) fn remark(&mut self, words: &str) {
         self.ui.label("");
+        let value_px = self.value_px;
         self.ui.scope(|ui| {
-            ui.set_max_width(VALUE_PX);
+            ui.set_max_width(value_px);
             ui.add(egui::Label::new(egui::RichText::new(words).small().weak()).wrap());
         });
         self.ui.end_row();
@@ -266,9 +318,7 @@ impl Fields<'_> {
 
     /// Something to read that is not as it should be.
     pub(crate) fn alarm(&mut self, name: &str, words: &str, ink: Color32) {
-        self.ui.weak(name);
-        self.ui.colored_label(ink, words);
-        self.ui.end_row();
+        self.long_fact(name, words, Some(ink));
     }
 }
 

@@ -10,7 +10,7 @@ use keepside_app::{App, Start, Tab};
 use keepside_model::Id;
 
 use crate::harness::{
-    FakeDialogs, Gui, click, computed, marker, menu, on, opened, press, selected, start, texts,
+    FakeDialogs, Gui, branched, click, computed, marker, menu, on, opened, press, selected, start, texts,
 };
 
 /// Roles of what the user can act on.
@@ -195,6 +195,56 @@ fn nothing_is_cut_off_in_a_small_window_or_at_twice_the_size() {
             "the plan has {plan:?} at {width} × {height}"
         );
     }
+}
+
+#[test]
+fn a_window_made_smaller_and_larger_again_covers_and_cuts_off_nothing() {
+    let mut gui = on(branched());
+    gui.state_mut().session.stop_computing();
+    for (width, height) in
+        [(1600.0, 1000.0), (1280.0, 720.0), (640.0, 360.0), (960.0, 540.0), (1600.0, 1000.0), (640.0, 360.0)]
+    {
+        gui.set_size(Vec2::new(width, height));
+        gui.run();
+        nothing_covered(&gui, width, height);
+    }
+    // Whatever the small window shows at the side.
+    for tab in ["Holds", "Balance", "Pull-off", "Stripping", "Bending", "Layouts", "Findings"] {
+        gui.get_by_label_contains(tab).click();
+        gui.run();
+        nothing_covered(&gui, 640.0, 360.0);
+    }
+    for id in 1..=8 {
+        gui.state_mut().session.select([Id(id)]);
+        gui.run();
+        nothing_covered(&gui, 640.0, 360.0);
+    }
+}
+
+#[track_caller]
+fn nothing_covered(gui: &Gui, width: f32, height: f32) {
+    let window = Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(width, height)).expand(0.5);
+    let at = |name: &str| gui.get_by_label(name).rect();
+    let (plan, elevation) = (at("Plan"), at("Side elevation"));
+    for name in ["Holds", "Balance", "Pull-off", "Stripping", "Bending", "Layouts"] {
+        let rect = at(name);
+        assert!(window.contains_rect(rect), "{name} at {rect:?} in a window of {width} × {height}");
+        for drawing in [plan, elevation] {
+            assert!(
+                drawing.right() <= rect.left() + 0.5,
+                "{drawing:?} covers {name} at {rect:?} in a window of {width} × {height}"
+            );
+        }
+    }
+    for name in ["Play opening", "Forces", "Snap", "Fit", "Zoom in"] {
+        let rect = at(name);
+        assert!(window.contains_rect(rect), "{name} at {rect:?} in a window of {width} × {height}");
+    }
+    // What is selected keeps room over the panel with the tabs, and that panel keeps some as well.
+    let tabs = at("Holds");
+    assert!(tabs.top() - plan.top() >= 0.3 * plan.height(), "{tabs:?} at {width} × {height}");
+    assert!(tabs.bottom() + 40.0 <= height, "{tabs:?} at {width} × {height}");
+    assert!(plan.height() >= 80.0, "{plan:?} at {width} × {height}");
 }
 
 #[test]
