@@ -17,6 +17,7 @@ use crate::panels::note_fields;
 use crate::plan::where_to_place;
 use crate::sheets::Sheets;
 use crate::view::Tool;
+use crate::work::Stop;
 
 /// A fine nudge, mm.
 const FINE_MM: f64 = 0.1;
@@ -136,8 +137,16 @@ impl App {
         }
     }
 
-    /// Selects the next thing on the plan by its number, or the one before, and brings it into view.
+    /// Selects the next thing on the plan by its number, or the one before, and brings it into view. If the
+    /// keyboard is on the plan it goes along, over the handles of selected runs as well.
     fn step(&mut self, forwards: bool) {
+        if let Some(stop) = self.view.work.next_stop(self.session.document(), forwards) {
+            if let Stop::Item(id) = stop {
+                self.show_place(vec![id], None);
+            }
+            self.view.work.go_to = Some(stop);
+            return;
+        }
         let ids = self.session.document().ids();
         let selected = self.session.selection();
         let next = if forwards {
@@ -148,6 +157,9 @@ impl App {
             before.or(ids.last())
         };
         if let Some(&id) = next {
+            if self.view.item_focused {
+                self.view.work.go_to = Some(Stop::Item(id));
+            }
             self.show_place(vec![id], None);
         }
     }
@@ -184,10 +196,10 @@ impl App {
 
     fn nudge(&mut self, by: DVec2, fine: bool, repeated: bool) {
         let step_mm = if fine { FINE_MM } else { self.view.grid_mm };
-        if let Some((run, index)) = self.view.work.point {
+        if let Some((run, index)) = self.view.work.point() {
             return self.nudge_point(run, index, by * step_mm, repeated);
         }
-        if let Some((run, piece)) = self.view.work.bend {
+        if let Some((run, piece)) = self.view.work.bend() {
             return self.nudge_bend(run, piece, by * step_mm, repeated);
         }
         let ids = self.free_selection();

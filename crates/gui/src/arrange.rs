@@ -35,10 +35,10 @@ impl App {
 
     /// Deletes the run point that has the keyboard, else what is selected and not locked.
     pub(crate) fn delete(&mut self) {
-        if let Some((run, index)) = self.view.work.point {
+        if let Some((run, index)) = self.view.work.point() {
             return self.delete_point(run, index);
         }
-        if let Some((run, piece)) = self.view.work.bend {
+        if let Some((run, piece)) = self.view.work.bend() {
             return self.straighten(run, piece);
         }
         let ids = self.free_selection();
@@ -104,7 +104,7 @@ impl App {
             Arrange::DeletePoint { run, index } => self.delete_point(run, index),
             Arrange::SplitRun { run, index } => self.split_run(run, index),
             Arrange::Straighten { run, piece } => self.straighten(run, piece),
-            Arrange::SplitHere => match self.view.work.point {
+            Arrange::SplitHere => match self.view.work.point() {
                 Some((run, index)) => self.split_run(run, index),
                 None => {
                     self.toasts.good("Select a run and go to one of its points with Tab to split it there");
@@ -245,7 +245,7 @@ impl App {
     }
 
     fn insert_here(&mut self, ids: &[Id]) {
-        let (id, piece) = match (self.view.work.point, ids) {
+        let (id, piece) = match (self.view.work.point(), ids) {
             (Some(point), _) => point,
             (None, [id]) => (*id, 0),
             _ => return,
@@ -263,7 +263,7 @@ impl App {
             return self.toasts.good("A run keeps two points; delete the run itself instead");
         }
         if self.set_run("delete point", id, less) {
-            self.view.work.point = None;
+            self.view.work.stop = None;
         }
     }
 
@@ -277,7 +277,7 @@ impl App {
         let new = self.session.fresh_id();
         let edits = vec![Edit::Set(id, Item::Run(first)), Edit::Add(new, Item::Run(second))];
         self.edit(&Edit::Several { label: "split run", edits });
-        self.view.work.point = None;
+        self.view.work.stop = None;
         self.session.select([id, new]);
     }
 
@@ -328,7 +328,7 @@ impl App {
     fn open_selection_menu(&mut self, ctx: &Context, ids: &[Id]) {
         let (Some(camera), Some(rect)) = (self.view.camera, self.view.plan_rect) else { return };
         let project: &Project = self.session.document();
-        let (on, at) = match (self.view.work.point, ids) {
+        let (on, at) = match (self.view.work.point(), ids) {
             (Some((run, index)), _) => {
                 let at = self.run(run).and_then(|run| Some(run.points.get(index)?.at));
                 (MenuFor::Point { run, index }, at)

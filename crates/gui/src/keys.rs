@@ -71,7 +71,13 @@ pub(crate) static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
     );
     add(select, "Everything", false, &[(CTRL, Key::A)], Command::SelectAll);
     let step = |forwards| Command::Step { forwards };
-    add(select, "The next item on the plan", false, &[(NONE, Key::CloseBracket)], step(true));
+    add(
+        select,
+        "The next item on the plan, or handle of the run",
+        false,
+        &[(NONE, Key::CloseBracket)],
+        step(true),
+    );
     add(select, "The item before", false, &[(NONE, Key::OpenBracket)], step(false));
     add(
         select,

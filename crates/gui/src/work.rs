@@ -93,6 +93,16 @@ pub enum Arrange {
     ToggleKeys,
 }
 
+/// Something on the plan that can have the keyboard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Stop {
+    Item(Id),
+    /// A point of a run.
+    Point(Id, usize),
+    /// The handle in the middle of a piece of a run, which bends it.
+    Bend(Id, usize),
+}
+
 /// What the menu on the plan is about.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum MenuFor {
@@ -152,10 +162,12 @@ pub(crate) struct Work {
     /// Where a box of selection was begun, mm.
     pub(crate) box_from: Option<DVec2>,
     pub(crate) menu: Option<Menu>,
-    /// The run point that has the keyboard.
-    pub(crate) point: Option<(Id, usize)>,
-    /// The piece of a run whose bend handle has the keyboard.
-    pub(crate) bend: Option<(Id, usize)>,
+    /// What on the plan has the keyboard.
+    pub(crate) stop: Option<Stop>,
+    /// What is to have it in the next frame.
+    pub(crate) go_to: Option<Stop>,
+    /// The handles shown of selected runs, in order along each run.
+    pub(crate) handles: Vec<Stop>,
     /// Where the next thing pasted belongs, mm, if the menu was asked for it.
     pub(crate) paste_at: Option<DVec2>,
     pub(crate) repeat: Repeat,
@@ -184,8 +196,9 @@ impl Default for Work {
             pointer: None,
             box_from: None,
             menu: None,
-            point: None,
-            bend: None,
+            stop: None,
+            go_to: None,
+            handles: Vec::new(),
             paste_at: None,
             repeat: Repeat { count: 3, distance_mm: 10.0, angle_deg: 0.0 },
             repeat_open: false,
@@ -199,6 +212,32 @@ impl Default for Work {
 }
 
 impl Work {
+    /// The run point that has the keyboard.
+    pub(crate) fn point(&self) -> Option<(Id, usize)> {
+        if let Some(Stop::Point(run, index)) = self.stop { Some((run, index)) } else { None }
+    }
+
+    /// The piece of a run whose bend handle has the keyboard.
+    pub(crate) fn bend(&self) -> Option<(Id, usize)> {
+        if let Some(Stop::Bend(run, piece)) = self.stop { Some((run, piece)) } else { None }
+    }
+
+    /// What comes after the thing that has the keyboard, or before it: items by their numbers, of selected
+    /// runs their handles as well. `None` if nothing on the plan has it.
+    pub(crate) fn next_stop(&self, project: &Project, forwards: bool) -> Option<Stop> {
+        let handles_of = |id: Id| {
+            let is_of =
+                move |stop: &&Stop| matches!(stop, Stop::Point(run, _) | Stop::Bend(run, _) if *run == id);
+            self.handles.iter().filter(is_of).copied()
+        };
+        let ids = project.ids().into_iter();
+        let stops: Vec<Stop> =
+            ids.flat_map(|id| std::iter::once(Stop::Item(id)).chain(handles_of(id))).collect();
+        let here = stops.iter().position(|stop| Some(*stop) == self.stop)?;
+        let by = if forwards { 1 } else { stops.len() - 1 };
+        stops.get((here + by) % stops.len()).copied()
+    }
+
     /// The channel that the next new run gets.
     pub(crate) fn channel(&self, project: &Project) -> Channel {
         let newest = || {

@@ -5,12 +5,12 @@ use glam::DVec2;
 use keepside_model::{Edit, Id, Item, Project, Run};
 use keepside_session::{Session, Snap, bent, middle_of_piece};
 
-use super::Canvas;
 use super::interact::{GRASP, follow};
 use super::menu::open_menu;
+use super::{Canvas, sense_of};
 use crate::action::{Action, Command};
 use crate::view::{Drag, Dragged, Tool, ViewState};
-use crate::work::{Arrange, Menu, MenuFor};
+use crate::work::{Arrange, Menu, MenuFor, Stop};
 
 /// Smallest length of a piece on the screen that has a handle in its middle, points.
 const LEAST_PIECE: f32 = 40.0;
@@ -24,10 +24,10 @@ pub(super) fn run_handles_ui(
     background: &Response,
     session: &Session,
     view: &mut ViewState,
+    go_to: Option<Stop>,
     actions: &mut Vec<Action>,
 ) {
-    view.work.point = None;
-    view.work.bend = None;
+    view.work.handles.clear();
     if view.tool != Tool::Select {
         return;
     }
@@ -35,19 +35,16 @@ pub(super) fn run_handles_ui(
     for (&id, run) in project.part.runs.iter().filter(|(id, _)| session.selection().contains(id)) {
         let is_free = !project.locked.contains(&id);
         if is_free {
-            bends_ui(canvas, background, session, view, (id, run), actions);
+            bends_ui(canvas, background, session, view, (id, run), go_to, actions);
         }
         for (index, point) in run.points.iter().enumerate() {
             let rect = Rect::from_center_size(canvas.at(point.at), Vec2::splat(GRASP));
             let point_id = background.id.with(("run point", id.0, index));
-            let response = canvas.ui.interact(rect, point_id, Sense::click_and_drag());
+            let response = handle_ui(canvas, view, rect, (point_id, Stop::Point(id, index)), go_to);
             response.widget_info(|| {
                 let name = format!("Run {} point {}", project.tag(id), index + 1);
                 WidgetInfo::labeled(Role::Button, true, name)
             });
-            if focused(canvas, &response, view) {
-                view.work.point = Some((id, index));
-            }
             if response.hovered() && is_free {
                 canvas.ui.set_cursor_icon(egui::CursorIcon::Move);
             }
@@ -66,19 +63,36 @@ pub(super) fn run_handles_ui(
             follow(canvas, session, view, &response, actions);
         }
     }
+    view.work.handles.sort_by_key(|handle| match *handle {
+        Stop::Item(id) => (id, 0, 0),
+        Stop::Point(id, index) => (id, index, 0),
+        Stop::Bend(id, piece) => (id, piece, 1),
+    });
 }
 
-/// A handle that has the keyboard shows it, and has the arrow keys to itself; whether it has.
-fn focused(canvas: &Canvas<'_>, response: &Response, view: &mut ViewState) -> bool {
-    if !response.has_focus() {
-        return false;
+/// A handle; one that has the keyboard shows it, and has the arrow keys to itself.
+fn handle_ui(
+    canvas: &Canvas<'_>,
+    view: &mut ViewState,
+    rect: Rect,
+    (id, stop): (egui::Id, Stop),
+    go_to: Option<Stop>,
+) -> Response {
+    let response = canvas.ui.interact(rect, id, sense_of(canvas.ui, id, Sense::click_and_drag()));
+    view.work.handles.push(stop);
+    if go_to == Some(stop) {
+        response.request_focus();
     }
-    view.item_focused = true;
-    let stroke = Stroke::new(1.5, canvas.palette.accent);
-    canvas.painter.rect_stroke(response.rect.expand(2.0), 3.0, stroke, egui::StrokeKind::Outside);
-    let arrows = egui::EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
-    canvas.ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, arrows));
-    true
+    if response.has_focus() {
+        view.item_focused = true;
+        view.work.stop = Some(stop);
+        let stroke = Stroke::new(1.5, canvas.palette.accent);
+        canvas.painter.rect_stroke(rect.expand(2.0), 3.0, stroke, egui::StrokeKind::Outside);
+        let arrows =
+            egui::EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
+        canvas.ui.memory_mut(|memory| memory.set_focus_lock_filter(id, arrows));
+    }
+    response
 }
 
 fn bends_ui(
@@ -87,6 +101,7 @@ fn bends_ui(
     session: &Session,
     view: &mut ViewState,
     (id, run): (Id, &Run),
+    go_to: Option<Stop>,
     actions: &mut Vec<Action>,
 ) {
     for (piece, pair) in run.points.windows(2).enumerate() {
@@ -97,7 +112,7 @@ fn bends_ui(
         let centre = canvas.at(middle);
         let rect = Rect::from_center_size(centre, Vec2::splat(GRASP));
         let handle_id = background.id.with(("run bend", id.0, piece));
-        let response = canvas.ui.interact(rect, handle_id, Sense::click_and_drag());
+        let response = handle_ui(canvas, view, rect, (handle_id, Stop::Bend(id, piece)), go_to);
         response.widget_info(|| {
             let name = format!("Run {} bend {}", session.document().tag(id), piece + 1);
             WidgetInfo::labeled(Role::Button, true, name)
@@ -106,9 +121,6 @@ fn bends_ui(
         let (radius, fill) =
             if is_near { (6.0, canvas.palette.accent_soft) } else { (4.5, canvas.palette.plate) };
         canvas.painter.circle(centre, radius, fill, Stroke::new(1.6, canvas.palette.accent));
-        if focused(canvas, &response, view) {
-            view.work.bend = Some((id, piece));
-        }
         if response.hovered() {
             canvas.ui.set_cursor_icon(egui::CursorIcon::Move);
         }

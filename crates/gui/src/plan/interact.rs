@@ -5,7 +5,7 @@ use glam::DVec2;
 use keepside_model::{Edit, Half, Id, Item, ItemKind, Project};
 use keepside_session::{Aid, Round, Session, Snap, SnapTo, Snapped, nearest_on_run};
 
-use super::Canvas;
+use super::{Canvas, sense_of};
 use keepside_engine::outline::plan_diameter_mm;
 
 use super::drawing::run_point;
@@ -15,7 +15,7 @@ use super::menu::open_menu;
 use crate::act::{move_edit, new_item};
 use crate::action::{Action, Command};
 use crate::view::{Drag, Dragged, Tool, ViewState};
-use crate::work::{Arrange, Menu, MenuFor};
+use crate::work::{Arrange, Menu, MenuFor, Stop};
 
 /// Smallest size of what can be grasped, points.
 pub(super) const GRASP: f32 = 16.0;
@@ -60,11 +60,18 @@ pub(super) fn items_ui(
     let rects = grasp_rects(canvas, project);
     // The plan itself may have the keyboard, by Tab, as well as an item on it.
     view.item_focused = background.has_focus();
+    view.work.stop = None;
+    let go_to = view.work.go_to.take();
     for &(id, rect) in &rects {
         if !canvas.rect.intersects(rect) && view.drag.is_none() {
             continue;
         }
-        let response = canvas.ui.interact(rect, background.id.with(("item", id.0)), Sense::click_and_drag());
+        let item_id = background.id.with(("item", id.0));
+        let sense = sense_of(canvas.ui, item_id, Sense::click_and_drag());
+        let response = canvas.ui.interact(rect, item_id, sense);
+        if go_to == Some(Stop::Item(id)) {
+            response.request_focus();
+        }
         let selected = session.selection().contains(&id);
         let is_locked = project.locked.contains(&id);
         response.widget_info(|| {
@@ -74,6 +81,7 @@ pub(super) fn items_ui(
         });
         if response.has_focus() {
             view.item_focused = true;
+            view.work.stop = Some(Stop::Item(id));
             canvas.painter.rect_stroke(
                 rect.expand(3.0),
                 3.0,
@@ -113,7 +121,7 @@ pub(super) fn items_ui(
             response.on_hover_text_at_pointer(words);
         }
     }
-    run_handles_ui(canvas, background, session, view, actions);
+    run_handles_ui(canvas, background, session, view, go_to, actions);
 }
 
 /// A click on an item: selects it; on the one selected already, selects what lies under it.

@@ -57,7 +57,9 @@ impl Canvas<'_> {
 /// The plan. Draws the session, returns what the user did.
 pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     let mut actions = Vec::new();
-    let background = ui.allocate_response(ui.available_size(), Sense::click_and_drag());
+    let (on_the_way, sense) = (is_passed(ui), Sense::click_and_drag());
+    let sense = if on_the_way && view.work.stop.is_some() { sense - Sense::FOCUSABLE } else { sense };
+    let background = ui.allocate_response(ui.available_size(), sense);
     background.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "Plan"));
     let rect = background.rect;
     let project = session.document();
@@ -98,10 +100,29 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     drawing::drawing_ui(&canvas, &background, session, view, &mut actions);
     drawing::repeat_preview(&canvas, session, view);
     menu::menu_ui(&canvas, session, view, &mut actions);
+    if on_the_way {
+        // What was passed over can be given the keyboard again.
+        ui.request_repaint();
+    } else {
+        // Backwards from the first thing in the window Tab comes to the plan, and not to the last thing on it.
+        ui.memory_mut(|memory| memory.interested_in_focus(background.id, ui.layer_id()));
+    }
     if view.tool != Tool::Select && background.contains_pointer() {
         ui.set_cursor_icon(egui::CursorIcon::Crosshair);
     }
     actions
+}
+
+/// Whether Tab is on its way through the window.
+fn is_passed(ui: &Ui) -> bool {
+    ui.input(|input| input.key_pressed(Key::Tab))
+}
+
+/// How a thing on the plan can be acted on. To Tab the plan is one stop: it leads on from whatever has the
+/// keyboard there, and passes over all else.
+pub(super) fn sense_of(ui: &Ui, id: egui::Id, sense: Sense) -> Sense {
+    let has_focus = ui.memory(|memory| memory.has_focus(id));
+    if is_passed(ui) && !has_focus { sense - Sense::FOCUSABLE } else { sense }
 }
 
 /// Where everything on the plan is on the screen, one item a line: name, x and y of its middle in

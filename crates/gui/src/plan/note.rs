@@ -4,7 +4,7 @@ use egui::{FontId, Rect, Role, Sense, Shape, Stroke, WidgetInfo, pos2, vec2};
 use keepside_model::{Id, Note};
 use keepside_session::Session;
 
-use super::Canvas;
+use super::{Canvas, sense_of};
 use crate::action::Action;
 
 /// Where the flag flies, from the place it points at, points.
@@ -41,7 +41,8 @@ fn flag(canvas: &Canvas<'_>, session: &Session, id: Id, note: &Note, actions: &m
     canvas.painter.add(Shape::convex_polygon(fold, palette.band, edge));
     canvas.painter.galley(ground.min + vec2(5.0, 3.0), galley, palette.ink);
     canvas.painter.circle(at, 3.5, palette.field, edge);
-    let response = canvas.ui.interact(ground, egui::Id::unique(("flag", id.0)), Sense::click());
+    let flag_id = egui::Id::unique(("flag", id.0));
+    let response = canvas.ui.interact(ground, flag_id, sense_of(canvas.ui, flag_id, Sense::click()));
     let name = format!("Flag of note {}", session.document().tag(id));
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, selected, name.clone()));
     if response.clicked() {

@@ -106,10 +106,64 @@ fn tab_reaches_every_part_of_the_window_and_comes_round_again() {
     // From the top to the bottom of what is read first.
     assert!(place("File") < place("Select"), "{visited:?}");
     assert!(place("Select") < place("Plan"), "{visited:?}");
-    for name in ["Edit", "View", "Help", "Findings", "Holds", "Snap", "Fit", "Opening", "Keying pin K5"] {
+    for name in ["Edit", "View", "Help", "Findings", "Holds", "Snap", "Fit", "Opening"] {
         place(name);
     }
     assert!(visited.len() < 200, "Tab does not come round: {visited:?}");
+    let on_plan = |name: &&String| name.starts_with("Keying pin K") || name.starts_with("Run R");
+    assert_eq!(visited.iter().find(on_plan), None, "the plan is one stop");
+}
+
+/// The name of what has the keyboard.
+fn focused_name(gui: &Gui) -> String {
+    focused(gui).map(|(name, _)| name).unwrap_or_default()
+}
+
+#[test]
+fn the_plan_is_one_stop_and_brackets_lead_through_it() {
+    let mut gui = on(marker());
+    for _ in 0..100 {
+        press(&mut gui, Modifiers::NONE, Key::Tab);
+        if focused_name(&gui) == "Plan" {
+            break;
+        }
+    }
+    assert_eq!(focused_name(&gui), "Plan");
+    // Through the items, and the handles of a run, which is selected when it is reached.
+    let mut seen = Vec::new();
+    for _ in 0..6 {
+        press(&mut gui, Modifiers::NONE, Key::CloseBracket);
+        seen.push(focused_name(&gui));
+    }
+    let expected = ["Run R1", "Run R1 point 1", "Run R1 bend 1", "Run R1 point 2", "Sprue S2", "Sprue S3"];
+    assert_eq!(seen, expected);
+    assert_eq!(selected(&gui), [3]);
+    press(&mut gui, Modifiers::NONE, Key::OpenBracket);
+    assert_eq!(focused_name(&gui), "Sprue S2");
+    // The arrow keys move what has the keyboard; Tab leaves the plan, and both ways there is nothing between.
+    press(&mut gui, Modifiers::NONE, Key::ArrowUp);
+    assert_eq!(crate::harness::at(&gui, 2).y, 61.0);
+    press(&mut gui, Modifiers::NONE, Key::Tab);
+    let after = focused_name(&gui);
+    assert!(!expected.contains(&after.as_str()) && after != "Plan", "{after}");
+    press(&mut gui, Modifiers::SHIFT, Key::Tab);
+    assert_eq!(focused_name(&gui), "Plan", "after {after}");
+    press(&mut gui, Modifiers::NONE, Key::CloseBracket);
+    press(&mut gui, Modifiers::SHIFT, Key::Tab);
+    let before = focused_name(&gui);
+    assert!(!before.starts_with("Keying pin") && before != "Plan", "{before}");
+}
+
+#[test]
+fn every_item_on_the_plan_can_be_given_the_keyboard() {
+    let mut gui = on(marker());
+    press(&mut gui, Modifiers::NONE, Key::Tab);
+    for name in ["Run R1", "Sprue S2", "Vent V4", "Keying pin K5", "Bolt H7"] {
+        // As assistive technology asks for it.
+        gui.get_by_label(name).focus();
+        gui.run();
+        assert_eq!(focused_name(&gui), name);
+    }
 }
 
 #[test]
