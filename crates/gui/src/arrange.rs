@@ -175,19 +175,12 @@ impl App {
     fn mirror(&mut self, about: About, is_copy: bool) {
         let project = self.session.document().clone();
         let ids = self.selection();
-        let runs: Vec<Id> = ids.iter().copied().filter(|id| project.part.runs.contains_key(id)).collect();
         let (line, ids) = match about {
             About::Upright => (MirrorLine::through_middle(&project, &ids, true), ids),
             About::Level => (MirrorLine::through_middle(&project, &ids, false), ids),
             About::Run(run) => {
                 (MirrorLine::of_run(&project, run), ids.into_iter().filter(|id| *id != run).collect())
             }
-            About::SelectedRun => match runs[..] {
-                [run] => {
-                    (MirrorLine::of_run(&project, run), ids.into_iter().filter(|id| *id != run).collect())
-                }
-                _ => (None, ids),
-            },
         };
         let Some(line) = line else {
             return self.toasts.good("Select what to mirror, and one run to mirror it about");

@@ -32,10 +32,8 @@ pub enum About {
     Upright,
     /// The level line through the middle of the selection.
     Level,
-    /// This run.
+    /// This run, which stays where it is.
     Run(Id),
-    /// The one run among what is selected.
-    SelectedRun,
 }
 
 /// Arranging and editing what is selected.

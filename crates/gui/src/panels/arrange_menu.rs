@@ -65,12 +65,19 @@ pub(crate) fn arrange_menu(ui: &mut Ui, session: &Session, commands: &mut Vec<Co
         add(ui, &format!("Mirrored copy {place}"), Arrange::Mirror { about, is_copy: true });
     }
     let picked = picked_run(project, session);
-    ui.add_enabled_ui(picked.is_some(), |ui| {
-        let tag = picked.map_or_else(|| "a selected run".to_owned(), |id| project.tag(id));
-        let about = About::SelectedRun;
-        add(ui, &format!("Mirror about {tag}"), Arrange::Mirror { about, is_copy: false });
-        add(ui, &format!("Mirrored copy about {tag}"), Arrange::Mirror { about, is_copy: true });
-    });
+    for (is_copy, what) in [(false, "Mirror"), (true, "Mirrored copy")] {
+        let name = match picked {
+            Some(run) => format!("{what} about {}", project.tag(run)),
+            None => format!("{what} about a run selected with it"),
+        };
+        let response = ui.add_enabled(picked.is_some(), Button::new(name));
+        let response = response
+            .on_hover_text("About the one run in the selection, which stays where it is")
+            .on_disabled_hover_text("Select what to mirror and, with Shift, one run to mirror it about");
+        if let Some(run) = picked.filter(|_| response.clicked()) {
+            commands.push(Command::Arrange(Arrange::Mirror { about: About::Run(run), is_copy }));
+        }
+    }
 }
 
 /// The one run among several selected items.
