@@ -12,6 +12,7 @@ use super::drawing::run_point;
 use super::handles::{bend_edit, run_handles_ui};
 use super::items::{name_of, run_tag_place};
 use super::menu::open_menu;
+use super::selection_box::box_ui;
 use crate::act::{move_edit, new_item};
 use crate::action::{Action, Command};
 use crate::view::{Drag, Dragged, Tool, ViewState};
@@ -185,7 +186,7 @@ fn start_items(
 }
 
 /// Begins to drag items by one of them; locked ones stay.
-fn drag_items(
+pub(super) fn drag_items(
     canvas: &Canvas<'_>,
     session: &Session,
     view: &mut ViewState,
@@ -374,66 +375,8 @@ pub(super) fn background_ui(
     }
 }
 
-/// A drag that begins on the ground: on a selected run it moves the selection, elsewhere it is a box.
-fn box_ui(
-    canvas: &Canvas<'_>,
-    background: &Response,
-    session: &Session,
-    view: &mut ViewState,
-    space: bool,
-    actions: &mut Vec<Action>,
-) {
-    let project = session.document();
-    if background.drag_started_by(PointerButton::Primary)
-        && !space
-        && let Some(press) = canvas.ui.input(|input| input.pointer.press_origin())
-    {
-        let at = canvas.camera.to_plan(canvas.rect, press);
-        let selected = run_at(project, at).filter(|run| session.selection().contains(run));
-        match selected.filter(|run| !project.locked.contains(run)) {
-            Some(run) => {
-                let ids = session.selection().iter().copied().collect();
-                drag_items(canvas, session, view, run, ids, press, actions);
-            }
-            None => view.work.box_from = Some(at),
-        }
-    }
-    if view.drag.is_some() {
-        follow(canvas, session, view, background, actions);
-        return;
-    }
-    let Some(from) = view.work.box_from else { return };
-    if let Some(pointer) = background.interact_pointer_pos() {
-        let rect = Rect::from_two_pos(canvas.at(from), pointer);
-        let stroke = egui::Stroke::new(1.2, canvas.palette.accent);
-        let fill = canvas.palette.accent.gamma_multiply(0.10);
-        canvas.painter.rect(rect, 0.0, fill, stroke, egui::StrokeKind::Inside);
-        if background.drag_stopped() {
-            let to = canvas.camera.to_plan(canvas.rect, pointer);
-            let mut ids = within(project, from.min(to), from.max(to));
-            if canvas.ui.input(|input| input.modifiers.shift || input.modifiers.command) {
-                ids.extend(session.selection());
-            }
-            actions.push(Action::Select(ids));
-        }
-    }
-    if !background.dragged() {
-        view.work.box_from = None;
-    }
-}
-
-/// What lies in a box: items with their middle, runs with all their points.
-fn within(project: &Project, low: DVec2, high: DVec2) -> Vec<Id> {
-    let holds = |at: DVec2| at.cmpge(low).all() && at.cmple(high).all();
-    let is_in = |id: &Id| match project.part.runs.get(id) {
-        Some(run) => !run.points.is_empty() && run.points.iter().all(|point| holds(point.at)),
-        None => project.place(*id).is_some_and(holds),
-    };
-    project.ids().into_iter().filter(is_in).collect()
-}
-
 /// The run whose channel covers a place.
-fn run_at(project: &Project, place: DVec2) -> Option<Id> {
+pub(super) fn run_at(project: &Project, place: DVec2) -> Option<Id> {
     let covers = |run| nearest_on_run(run, place).is_some_and(|on| on.distance_mm <= on.width_mm / 2.0);
     project.part.runs.iter().find(|(_, run)| covers(run)).map(|(id, _)| *id)
 }

@@ -15,6 +15,7 @@ mod menu;
 mod note;
 mod part;
 mod ruler;
+mod selection_box;
 mod steel;
 
 use egui::{Key, PointerButton, Rect, Response, Role, Sense, Ui, WidgetInfo};
