@@ -84,6 +84,7 @@ impl App {
             Command::Save => self.save(ctx, None),
             Command::SaveAs => self.ask_path(Purpose::SaveAs, None),
             Command::Earlier => self.list_earlier(),
+            Command::Import => self.ask_path(Purpose::Import, None),
             Command::Export => self.ask_path(Purpose::Export, None),
             Command::Sheets => self.sheets = Some(Sheets::default()),
             Command::Undo if self.take_back_drawn() => {}

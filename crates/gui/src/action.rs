@@ -51,6 +51,8 @@ pub enum Command {
     Earlier,
     /// Offers what windows that were not closed left behind.
     Recover,
+    /// Brings in a drawing as channel runs.
+    Import,
     Export,
     /// Shows the sheets for the bench as they will be printed.
     Sheets,

@@ -15,6 +15,7 @@ use crate::dialogs::{Dialog, Dialogs, Purpose};
 use crate::disk::{Disk, RealDisk};
 use crate::files::{Jobs, not_opened};
 use crate::first::{FirstPage, Next, first_page_ui};
+use crate::import::{self, Import, import_ui};
 use crate::look::{self, letters::Letters};
 use crate::measure::{self, Measure};
 use crate::panels::{
@@ -79,6 +80,8 @@ pub struct App {
     settings: Settings,
     pub(crate) first_page: Option<FirstPage>,
     pub(crate) sheets: Option<Sheets>,
+    /// A drawing that is being looked at before it is taken in.
+    pub(crate) import: Option<Import>,
     /// What is written when the sheets are exported.
     pub(crate) outputs: BTreeSet<Output>,
     /// Stops the export under way.
@@ -141,6 +144,7 @@ impl App {
             settings,
             first_page: start.first_page.then(FirstPage::default),
             sheets: None,
+            import: None,
             exporting: None,
             outputs: Output::ALL.into_iter().filter(|output| output.is_usual()).collect(),
             measure: start.measure.map(Measure::new),
@@ -228,6 +232,19 @@ impl App {
             Some(Next::Do(command)) => self.act(ctx, Action::Command(command)),
             Some(Next::Close) => {}
             None => self.first_page = Some(page),
+        }
+    }
+
+    /// A drawing that is being taken in.
+    fn import_ui(&mut self, ctx: &egui::Context) {
+        let Some(mut import) = self.import.take() else { return };
+        match import_ui(ctx, &mut import, self.session.document()) {
+            Some(import::Next::Close) => {}
+            Some(import::Next::Add(edit)) => {
+                self.act(ctx, Action::Edit(edit));
+                self.act(ctx, Action::Command(Command::Fit));
+            }
+            None => self.import = Some(import),
         }
     }
 
@@ -382,7 +399,11 @@ impl eframe::App for App {
             measure.begin();
         }
         let mut actions = Vec::new();
-        if self.dialog.is_none() && self.first_page.is_none() && self.sheets.is_none() {
+        if self.dialog.is_none()
+            && self.first_page.is_none()
+            && self.sheets.is_none()
+            && self.import.is_none()
+        {
             actions.extend(dropped_files(&ctx));
             actions.extend(action::from_keys(&ctx, &self.view).into_iter().map(Action::Command));
         }
@@ -392,6 +413,7 @@ impl eframe::App for App {
             self.act(&ctx, action);
         }
         self.sheets_ui(&ctx);
+        self.import_ui(&ctx);
         self.dialog_ui(&ctx);
         self.first_page_ui(&ctx);
         if let Some(words) = self.letters.news(&ctx, self.session.document()) {

@@ -19,6 +19,8 @@ pub enum Purpose {
     Open,
     /// A file to save the project to.
     SaveAs,
+    /// A drawing of channel runs from another program.
+    Import,
     /// A folder for the drilling sheet.
     Export,
 }
@@ -28,13 +30,14 @@ impl Purpose {
         match self {
             Self::Open => "Open a project",
             Self::SaveAs => "Save the project as",
+            Self::Import => "Import a drawing, DXF or SVG",
             Self::Export => "Export the sheets",
         }
     }
 
     const fn field(self) -> &'static str {
         match self {
-            Self::Open | Self::SaveAs => "File",
+            Self::Open | Self::SaveAs | Self::Import => "File",
             Self::Export => "Folder",
         }
     }
@@ -43,6 +46,7 @@ impl Purpose {
         match self {
             Self::Open => "Open",
             Self::SaveAs => "Save",
+            Self::Import => "Read",
             Self::Export => "Export",
         }
     }
@@ -68,13 +72,14 @@ impl Dialogs for NativeDialogs {
         }
         let dialog = match purpose {
             Purpose::Export => dialog,
+            Purpose::Import => dialog.add_filter("Drawing", &["dxf", "svg", "DXF", "SVG"]),
             Purpose::Open | Purpose::SaveAs => {
                 dialog.add_filter("Keepside project", &[keepside_store::EXTENSION])
             }
         };
         let name = start.file_name().map(|name| name.to_string_lossy().into_owned());
         Box::new(move || match purpose {
-            Purpose::Open => dialog.pick_file(),
+            Purpose::Open | Purpose::Import => dialog.pick_file(),
             Purpose::SaveAs => dialog.set_file_name(name.unwrap_or_default()).save_file(),
             Purpose::Export => dialog.pick_folder(),
         })

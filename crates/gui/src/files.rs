@@ -7,6 +7,7 @@ use std::sync::{Arc, mpsc};
 use egui::{Context, ViewportCommand};
 use keepside_engine::{Analysis, Cancel, Severity, analyse};
 use keepside_model::Project;
+use keepside_sheet::import::Imported;
 use keepside_sheet::{Export, Output};
 use keepside_store::Stamp;
 
@@ -14,6 +15,7 @@ use crate::action::Command;
 use crate::app::App;
 use crate::demo;
 use crate::dialogs::{Answer, Dialog, PathDialog, Purpose};
+use crate::import::{self, Import};
 use crate::questions::{Choice, Question};
 use crate::sheets::Ready;
 
@@ -22,6 +24,8 @@ use crate::sheets::Ready;
 pub(crate) enum Done {
     /// The system's file dialog was closed.
     Browsed { purpose: Purpose, path: Option<PathBuf> },
+    /// A drawing was read, or not.
+    Drawing { path: PathBuf, result: Result<Imported, String> },
     /// A page of the sheets is there.
     Sheets(Ready),
     /// The sheets were written to a folder, or not.
@@ -137,7 +141,7 @@ impl App {
         let folder = folder.or_else(|| std::env::current_dir().ok()).unwrap_or_default();
         let start = match purpose {
             Purpose::Export => folder,
-            Purpose::Open => folder.join(""),
+            Purpose::Open | Purpose::Import => folder.join(""),
             Purpose::SaveAs => match self.session.path() {
                 Some(path) => path.to_owned(),
                 None => folder.join(format!("untitled.{}", keepside_store::EXTENSION)),
@@ -199,6 +203,10 @@ impl App {
     fn go(&mut self, ctx: &Context, mut dialog: PathDialog) {
         let path = dialog.path();
         let result = match dialog.purpose {
+            Purpose::Import => {
+                let job = move || Done::Drawing { result: import::read(&path), path };
+                self.jobs.start(ctx, job).map_err(|error| error.to_string())
+            }
             Purpose::Export if self.exporting.is_some() => {
                 Err("Sheets are being written; stop that, or wait a moment".to_owned())
             }
@@ -259,6 +267,10 @@ impl App {
                         }
                     }
                 }
+                Done::Drawing { path, result } => match result {
+                    Ok(drawing) => self.import = Some(Import::new(path, drawing, self.session.document())),
+                    Err(error) => self.toasts.error(error),
+                },
                 Done::Sheets(ready) => {
                     if let Some(sheets) = &mut self.sheets {
                         sheets.take(ctx, ready);

@@ -40,6 +40,7 @@ pub(crate) static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
     add(file, "Open", true, &[(CTRL, Key::O)], Command::Open);
     add(file, "Save as", true, &[(CTRL_SHIFT, Key::S)], Command::SaveAs);
     add(file, "Save", true, &[(CTRL, Key::S)], Command::Save);
+    add(file, "Import a drawing", true, &[(CTRL, Key::I)], Command::Import);
     add(file, "Look at the sheets", true, &[(CTRL, Key::P)], Command::Sheets);
     add(file, "Export the sheets", true, &[(CTRL, Key::E)], Command::Export);
     add(file, "Quit", true, &[(CTRL, Key::Q)], Command::Quit);

@@ -20,6 +20,7 @@ mod elevation;
 mod files;
 mod first;
 mod history_words;
+mod import;
 mod keeping;
 mod keys;
 mod lengths;

@@ -9,7 +9,7 @@ use super::fields::Fields;
 use super::{feature_fields, note_fields};
 
 pub(super) const HALVES: [(Half, &str); 2] = [(Half::Moving, "moving half"), (Half::Fixed, "fixed half")];
-pub(super) const ENDS: [(EndShape, &str); 2] = [(EndShape::Round, "round"), (EndShape::Square, "square")];
+pub(crate) const ENDS: [(EndShape, &str); 2] = [(EndShape::Round, "round"), (EndShape::Square, "square")];
 
 /// The fields of `item`.
 pub(super) fn item(fields: &mut Fields<'_>, project: &Project, id: Id, item: &mut Item) {

@@ -12,7 +12,7 @@ pub(crate) mod fields;
 pub(crate) mod findings;
 pub(crate) mod holds;
 pub(crate) mod inspector;
-mod item_fields;
+pub(crate) mod item_fields;
 pub(crate) mod layouts;
 mod limits_fields;
 pub(crate) mod note_fields;

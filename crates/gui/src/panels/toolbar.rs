@@ -62,6 +62,7 @@ fn file_menu(ui: &mut Ui, recent: &[PathBuf], commands: &mut Vec<Command>) {
     entry(ui, "Earlier states…", Command::Earlier, commands);
     entry(ui, "Recover unsaved work…", Command::Recover, commands);
     ui.separator();
+    entry(ui, "Import a drawing…", Command::Import, commands);
     entry(ui, "Sheets for the bench…", Command::Sheets, commands);
     entry(ui, "Export sheets…", Command::Export, commands);
     ui.separator();

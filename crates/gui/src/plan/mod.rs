@@ -13,7 +13,7 @@ mod items;
 mod linked;
 mod menu;
 mod note;
-mod part;
+pub(crate) mod part;
 mod ruler;
 mod selection_box;
 mod steel;

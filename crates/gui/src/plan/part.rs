@@ -83,7 +83,7 @@ fn outline(canvas: &Canvas<'_>, session: &Session) {
 }
 
 /// The points of a boundary, arcs in steps of at most 6 degrees.
-pub(super) fn ring_points(ring: &Ring) -> Vec<DVec2> {
+pub(crate) fn ring_points(ring: &Ring) -> Vec<DVec2> {
     let mut points = Vec::new();
     for piece in &ring.pieces {
         match *piece {

@@ -10,6 +10,7 @@ mod everyone;
 mod features;
 mod files;
 mod harness;
+mod importing;
 mod layouts;
 mod panels;
 mod pull_off;
