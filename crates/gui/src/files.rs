@@ -17,7 +17,7 @@ use crate::demo;
 use crate::dialogs::{Answer, Dialog, PathDialog, Purpose};
 use crate::import::{self, Import};
 use crate::questions::{Choice, Question};
-use crate::sheets::Ready;
+use crate::sheets::{Ready, written};
 
 /// What a job on a thread of its own found.
 #[derive(Debug)]
@@ -149,7 +149,8 @@ impl App {
         };
         let mut dialog = PathDialog::new(purpose, &start, then);
         if purpose == Purpose::Export {
-            let names: Vec<&str> = self.outputs.iter().map(|output| output.label()).collect();
+            let outputs = written(&self.outputs, self.session.document());
+            let names: Vec<&str> = outputs.into_iter().map(Output::label).collect();
             dialog.about = format!("{}; files of the same name are replaced", names.join(", "));
         }
         self.dialog = Some(Dialog::Path(dialog));
@@ -225,7 +226,7 @@ impl App {
                 let cancel = Arc::new(Cancel::default());
                 let order = Order {
                     project: Arc::clone(self.session.document()),
-                    outputs: self.outputs.iter().copied().collect(),
+                    outputs: written(&self.outputs, self.session.document()),
                     analysis: self.session.results().analysis(self.session.revision()).cloned(),
                     cancel: Arc::clone(&cancel),
                 };

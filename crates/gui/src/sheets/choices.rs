@@ -2,7 +2,8 @@
 
 use egui::{CollapsingHeader, Ui};
 use keepside_model::{
-    Datum, Edit, GeneralTolerance, HoleUse, Paper, Project, Projection, SheetChoices, ToleranceClass, bounds,
+    Bounds, Datum, Edit, GeneralTolerance, HoleUse, Paper, Project, Projection, SheetChoices, ToleranceClass,
+    bounds,
 };
 
 use crate::action::Action;
@@ -28,7 +29,15 @@ pub(super) fn choices_ui(ui: &mut Ui, project: &Project) -> Vec<Action> {
     group(ui, "Paper and datum", true, &|fields, sheet| paper(fields, sheet, project));
     group(ui, "Title block", false, &title_block);
     group(ui, "Tolerances", false, &tolerances);
+    group(ui, "Drill cycles", project.sheet.drill_cycles.wanted, &drill_cycles);
     actions
+}
+
+/// The change that has drill cycles written, or no more.
+pub(super) fn want_cycles(project: &Project, wanted: bool) -> Action {
+    let mut sheet = project.sheet.clone();
+    sheet.drill_cycles.wanted = wanted;
+    Action::Edit(Edit::SetSheet(Box::new(sheet)))
 }
 
 fn paper(fields: &mut Fields<'_>, sheet: &mut SheetChoices, project: &Project) {
@@ -82,13 +91,51 @@ fn tolerances(fields: &mut Fields<'_>, sheet: &mut SheetChoices) {
     if let GeneralTolerance::Own(words) = &mut sheet.general_tolerance {
         fields.text("Own words", words);
     }
-    let mut has_position = sheet.position_tolerance_mm.is_some();
-    fields.yes_or_no("Holes have their own", &mut has_position);
-    if !has_position {
-        sheet.position_tolerance_mm = None;
-    } else {
-        let mut off_mm = sheet.position_tolerance_mm.unwrap_or(0.1);
-        fields.number("Place of a hole, ±", &mut off_mm, bounds::POSITION_TOLERANCE);
-        sheet.position_tolerance_mm = Some(off_mm);
+    let off_mm = &mut sheet.position_tolerance_mm;
+    optional(fields, "Holes have their own", "Place of a hole, ±", off_mm, 0.1, bounds::POSITION_TOLERANCE);
+}
+
+fn drill_cycles(fields: &mut Fields<'_>, sheet: &mut SheetChoices) {
+    let cycles = &mut sheet.drill_cycles;
+    fields.yes_or_no("Write drill cycles", &mut cycles.wanted);
+    if !cycles.wanted {
+        return;
     }
+    fields.remark(
+        "A drill that moves by itself does harm. Run it above the work first, with the spindle off; clamp the \
+         plate, stand clear, and keep to the machine's manual.",
+    );
+    let from_face = "Above the parting face";
+    fields.number("Safe height", &mut cycles.safe_height_mm, bounds::SAFE_HEIGHT).on_hover_text(from_face);
+    fields.number("Drilling begins", &mut cycles.retract_mm, bounds::RETRACT).on_hover_text(from_face);
+    fields
+        .number("Clears chips every", &mut cycles.peck_mm, bounds::PECK)
+        .on_hover_text("In holes deeper than three diameters");
+    optional(fields, "Feed in the file", "Feed", &mut cycles.feed_mm_min, 60.0, bounds::FEED);
+    optional(
+        fields,
+        "Spindle in the file",
+        "Spindle speed",
+        &mut cycles.spindle_rpm,
+        1500.0,
+        bounds::SPINDLE,
+    );
+}
+
+/// A number that may be left out; `first` is what it begins with.
+fn optional(
+    fields: &mut Fields<'_>,
+    whether: &str,
+    name: &str,
+    value: &mut Option<f64>,
+    first: f64,
+    bounds: Bounds,
+) {
+    let mut is_given = value.is_some();
+    fields.yes_or_no(whether, &mut is_given);
+    *value = is_given.then(|| {
+        let mut number = value.unwrap_or(first);
+        fields.number(name, &mut number, bounds);
+        number
+    });
 }

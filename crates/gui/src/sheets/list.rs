@@ -5,15 +5,31 @@ use std::collections::BTreeSet;
 use egui::{Role, Ui, WidgetInfo};
 use keepside_sheet::Output;
 
-/// The list; the output that the user wants to look at.
-pub(super) fn list_ui(ui: &mut Ui, shown: Option<Output>, chosen: &mut BTreeSet<Output>) -> Option<Output> {
-    let mut look = None;
+/// What the user did in the list.
+pub(super) enum Listed {
+    /// Wants to look at an output.
+    Look(Output),
+    /// Wants drill cycles, or no more: the project keeps that.
+    Cycles(bool),
+}
+
+/// The list.
+pub(super) fn list_ui(
+    ui: &mut Ui,
+    shown: Option<Output>,
+    chosen: &mut BTreeSet<Output>,
+    wants_cycles: bool,
+) -> Option<Listed> {
+    let mut did = None;
     ui.label("Tick what is to be written");
     for output in Output::ALL {
         ui.horizontal(|ui| {
-            let mut is_chosen = chosen.contains(&output);
+            let is_cycles = output == Output::DrillCycles;
+            let mut is_chosen = if is_cycles { wants_cycles } else { chosen.contains(&output) };
             if ui.checkbox(&mut is_chosen, output.label()).changed() {
-                if is_chosen {
+                if is_cycles {
+                    did = Some(Listed::Cycles(is_chosen));
+                } else if is_chosen {
                     chosen.insert(output);
                 } else {
                     chosen.remove(&output);
@@ -32,11 +48,11 @@ pub(super) fn list_ui(ui: &mut Ui, shown: Option<Output>, chosen: &mut BTreeSet<
                         )
                     });
                     if button.clicked() {
-                        look = Some(output);
+                        did = Some(Listed::Look(output));
                     }
                 });
             }
         });
     }
-    look
+    did
 }

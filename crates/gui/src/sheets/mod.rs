@@ -12,6 +12,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use egui::{Context, Id, Key, Modal, Modifiers, RichText, Ui, vec2};
+use keepside_model::Project;
 use keepside_session::{Progress, Session};
 use keepside_sheet::page::Page;
 use keepside_sheet::{Output, Picture, picture};
@@ -19,8 +20,8 @@ use keepside_sheet::{Output, Picture, picture};
 use crate::action::{Action, Command};
 use crate::files::Done;
 use crate::look::Palette;
-use choices::choices_ui;
-use list::list_ui;
+use choices::{choices_ui, want_cycles};
+use list::{Listed, list_ui};
 use preview::{Ask, Preview};
 
 /// Room left about the window of the sheets, points.
@@ -126,6 +127,15 @@ impl Sheets {
     }
 }
 
+/// What is written: what is chosen, and drill cycles if the project wants them.
+pub(crate) fn written(chosen: &BTreeSet<Output>, project: &Project) -> Vec<Output> {
+    let is_written = |output: &Output| match output {
+        Output::DrillCycles => project.sheet.drill_cycles.wanted,
+        _ => chosen.contains(output),
+    };
+    Output::ALL.into_iter().filter(is_written).collect()
+}
+
 /// What an output waits for, if it cannot be laid out yet.
 fn awaited(session: &Session, output: Output) -> Option<&'static str> {
     if !output.needs_opening() {
@@ -196,7 +206,10 @@ fn side_ui(ui: &mut Ui, sheets: &mut Sheets, chosen: &mut BTreeSet<Output>, sess
         |ui| {
             ui.add_space(8.0);
             ui.horizontal_wrapped(|ui| {
-                let export = ui.add_enabled(!chosen.is_empty(), egui::Button::new("Export to a folder…"));
+                let export = ui.add_enabled(
+                    !written(chosen, session.document()).is_empty(),
+                    egui::Button::new("Export to a folder…"),
+                );
                 if !std::mem::replace(&mut sheets.has_focus, true) {
                     export.request_focus();
                 }
@@ -210,11 +223,14 @@ fn side_ui(ui: &mut Ui, sheets: &mut Sheets, chosen: &mut BTreeSet<Output>, sess
         },
     );
     egui::ScrollArea::both().auto_shrink([false, false]).show(ui, |ui| {
-        if let Some(output) = list_ui(ui, sheets.shown, chosen) {
-            sheets.shown = Some(output);
+        let project = session.document();
+        match list_ui(ui, sheets.shown, chosen, project.sheet.drill_cycles.wanted) {
+            Some(Listed::Look(output)) => sheets.shown = Some(output),
+            Some(Listed::Cycles(wanted)) => next.push(Next::Do(want_cycles(project, wanted))),
+            None => {}
         }
         ui.add_space(8.0);
-        next.extend(choices_ui(ui, session.document()).into_iter().map(Next::Do));
+        next.extend(choices_ui(ui, project).into_iter().map(Next::Do));
     });
     next
 }

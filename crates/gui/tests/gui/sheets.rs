@@ -123,3 +123,25 @@ fn only_what_is_ticked_is_written() {
     press(&mut gui, Modifiers::NONE, Key::Escape);
     assert!(gui.query_by_label("Close sheets").is_none());
 }
+
+#[test]
+fn drill_cycles_are_written_only_if_the_project_wants_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("sheets");
+    let mut gui = open();
+    let caution = |gui: &Gui| gui.query_by_label_contains("A drill that moves by itself does harm").is_some();
+    assert!(!caution(&gui));
+    click(&mut gui, Output::DrillCycles.label());
+    assert!(gui.state().session.document().sheet.drill_cycles.wanted);
+    click(&mut gui, "Drill cycles");
+    assert!(caution(&gui));
+    type_into(&mut gui, Role::SpinButton, "Safe height", "45");
+    assert_eq!(gui.state().session.document().sheet.drill_cycles.safe_height_mm, 45.0);
+    click(&mut gui, "Export to a folder…");
+    type_into(&mut gui, Role::TextInput, "Folder", out.to_str().unwrap());
+    wait_for(&mut gui, "the message", |gui| gui.query_by_label_contains("Exported").is_some());
+    let project = gui.state().session.document();
+    for export in keepside_sheet::export(project, &[Output::DrillCycles], None).unwrap() {
+        assert_eq!(std::fs::read(out.join(&export.file_name)).unwrap(), export.bytes);
+    }
+}
