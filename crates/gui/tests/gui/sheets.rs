@@ -3,7 +3,7 @@
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use keepside_model::{Datum, Edit, HoleUse, Id, Item, PlateHole};
+use keepside_model::{Datum, Edit, HoleUse, Id, Item, Paper, PlateHole};
 use keepside_sheet::Output;
 
 use crate::harness::{
@@ -52,6 +52,31 @@ fn each_page_is_shown_as_it_will_be_printed() {
     assert!(page(&gui).starts_with("Page 1 of"));
     press(&mut gui, Modifiers::NONE, Key::PageDown);
     assert!(page(&gui).starts_with("Page 2 of"));
+}
+
+#[test]
+fn a_choice_about_the_paper_shows_at_once_and_is_one_undo_step() {
+    let mut gui = open();
+    let before = page(&gui);
+    choose(&mut gui, "Paper", "Letter");
+    assert_eq!(gui.state().session.document().sheet.paper, Paper::Letter);
+    let after = page(&gui);
+    assert_ne!(before, after);
+    assert!(after.contains("Letter"), "{after}");
+
+    type_title_block(&mut gui, "Drawing number", "KS-0417");
+    assert!(page(&gui).contains("KS-0417"), "{}", page(&gui));
+    press(&mut gui, Modifiers::COMMAND, Key::Z);
+    press(&mut gui, Modifiers::COMMAND, Key::Z);
+    settle(&mut gui);
+    assert_eq!(gui.state().session.document().sheet, marker().sheet);
+    assert_eq!(page(&gui), before);
+}
+
+fn type_title_block(gui: &mut Gui, field: &str, text: &str) {
+    click(gui, "Title block");
+    type_into(gui, Role::TextInput, field, text);
+    settle(gui);
 }
 
 #[test]
