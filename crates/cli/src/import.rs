@@ -27,10 +27,10 @@ pub(crate) fn import(Import { drawing, choice, out }: &Import) -> Result<Answer>
     project.name = drawing.file_stem().unwrap_or_default().to_string_lossy().into_owned();
 
     let mut choice = choice.clone();
-    let (low, high) = imported.extent_mm();
+    let (low, high) = imported.extent_of(&choice);
     let beside_mm = if choice.read_as == ReadAs::CentreLines { choice.width_mm / 2.0 } else { 0.0 };
     let beside = DVec2::splat(beside_mm);
-    let (low, high) = (low * choice.scale - beside, high * choice.scale + beside);
+    let (low, high) = (low - beside, high + beside);
     let plate = DVec2::new(project.plates.width_mm, project.plates.height_mm);
     let mut moved = String::new();
     if low.min_element() < 0.0 || high.cmpgt(plate).any() {
@@ -91,12 +91,19 @@ fn layers(imported: &Imported) -> Result<String> {
     Ok(text)
 }
 
+/// Each reason once, with where it was met first and how often.
 fn refusals(refused: &[Refused]) -> String {
-    let told = refused
-        .iter()
-        .take(20)
-        .map(|Refused { at, why, .. }| format!("at {:.1}, {:.1}: {why}\n", at.x, at.y));
-    let more = refused.len().saturating_sub(20);
-    let rest = if more > 0 { format!("and {more} more\n") } else { String::new() };
-    told.collect::<String>() + &rest
+    let mut reasons: Vec<(&Refused, usize)> = Vec::new();
+    for one in refused {
+        match reasons.iter_mut().find(|(first, _)| first.why == one.why) {
+            Some((_, count)) => *count += 1,
+            None => reasons.push((one, 1)),
+        }
+    }
+    let told = reasons.iter().take(20).map(|(Refused { at, why, .. }, count)| {
+        let more = if *count > 1 { format!(", and {} more", count - 1) } else { String::new() };
+        format!("at {:.1}, {:.1}{more}: {why}\n", at.x, at.y)
+    });
+    let rest = reasons.iter().skip(20).map(|(_, count)| count).sum::<usize>();
+    told.collect::<String>() + &if rest > 0 { format!("and {rest} more\n") } else { String::new() }
 }

@@ -168,38 +168,38 @@ impl Program {
             length(plates.height_mm),
             length(thickness_mm)
         ));
-        self.comment("CAUTION: THIS MOVES A MACHINE. THE MACHINE'S MANUAL AND LOCAL RULES DECIDE");
-        self.comment("THE CONTROL'S OWN DIALECT DECIDES WHAT G81 G83 G98 M0 M6 DO: COMPARE ITS MANUAL");
-        self.comment("BEFORE THE FIRST HOLE:");
-        self.comment("1 PARTING FACE UP, THE SIDE WITH THE CHANNEL. X TO THE RIGHT, Y AWAY FROM YOU");
+        // Each a line of its own: none is longer than a control shows.
+        self.comment("CAUTION: THIS MOVES A MACHINE");
+        self.comment("THE MACHINE'S MANUAL AND LOCAL RULES DECIDE");
+        self.comment("THE CONTROL'S OWN DIALECT DECIDES WHAT G81 G83 G98 M0 M6 DO");
+        self.comment("COMPARE ITS MANUAL. BEFORE THE FIRST HOLE:");
+        self.comment("1 PARTING FACE UP, X TO THE RIGHT, Y AWAY FROM YOU");
         if half == Half::Fixed {
-            self.comment("  SEEN ON ITS FACE THE FIXED HALF IS THE MIRROR IMAGE OF THE MOVING HALF");
+            self.comment("THE FIXED HALF SEEN SO IS THE MIRROR IMAGE OF THE MOVING HALF");
         }
-        self.comment(&format!("2 ZERO OF X AND Y (G54): {zero}"));
+        self.comment(&format!("2 G54, ZERO OF X AND Y: {zero}"));
         self.comment("3 ZERO OF Z: THE PARTING FACE. SET THE LENGTH OF EVERY DRILL TO IT");
         self.comment(&format!(
-            "4 CLAMPS LOWER THAN {} MM ABOVE THE FACE AND CLEAR OF ALL HOLES",
+            "4 CLAMPS BELOW {} MM ABOVE THE FACE, CLEAR OF ALL HOLES",
             length(choices.safe_height_mm)
         ));
         if deepest_mm < -thickness_mm {
-            self.comment(&format!(
-                "5 A BOARD UNDER THE PLATE: DRILLS COME OUT UP TO {} MM BELOW ITS BACK",
-                length(-deepest_mm - thickness_mm)
-            ));
+            let beyond_mm = length(-deepest_mm - thickness_mm);
+            self.comment(&format!("5 A BOARD UNDER IT: DRILLS GO {beyond_mm} MM BELOW ITS BACK"));
         }
-        self.comment("DRY RUN: FIRST RUN ALL OF IT ABOVE THE WORK, Z ZERO SET HIGHER THAN THE");
+        self.comment("DRY RUN: FIRST RUN ALL OF IT ABOVE THE WORK, BLOCK BY BLOCK");
         self.comment(&format!(
-            "DEEPEST HOLE ({} MM), ONE BLOCK AT A TIME, HAND ON THE STOP",
+            "WITH Z ZERO SET MORE THAN {} MM HIGHER, HAND ON THE STOP",
             length(-deepest_mm)
         ));
         self.comment("EYE PROTECTION, NO GLOVES, HANDS OUT WHILE IT RUNS");
-        self.comment("TAPPING, REAMING AND WORK FROM BEHIND ARE NOT IN HERE: SEE THE DRILLING SHEET");
-        self.comment("BOLTS AND GUIDE PINS OF BOTH PLATES MUST LINE UP: SEE THE DRILLING SHEET");
+        self.comment("TAPPING, REAMING, WORK FROM BEHIND: SEE THE DRILLING SHEET");
+        self.comment("BOLTS AND GUIDE PINS OF BOTH PLATES MUST LINE UP: SEE THERE");
         if choices.feed_mm_min.is_none() {
-            self.comment("CHECK: NO FEED IS CHOSEN. SET F AT THE MACHINE BEFORE THE FIRST HOLE");
+            self.comment("CHECK: NO FEED IS CHOSEN. SET F AT THE MACHINE FIRST");
         }
         if choices.spindle_rpm.is_none() {
-            self.comment("CHECK: NO SPINDLE SPEED IS CHOSEN. START THE SPINDLE BY HAND AT EVERY STOP");
+            self.comment("CHECK: NO SPEED IS CHOSEN. START THE SPINDLE AT EVERY STOP");
         }
     }
 

@@ -11,6 +11,7 @@
 //! as seen on the sheet, so x differs between the halves.
 
 mod chart;
+mod clip;
 mod cycles;
 mod document;
 mod drawing;
@@ -41,6 +42,7 @@ mod trial;
 mod view;
 mod words;
 
+pub use clip::hole_table_text;
 pub use holes::{AfterDrilling, Depth, FromBehind, HoleRow, Opening, hole_table};
 pub use order::drilling_order;
 pub use output::{Output, export, pages};

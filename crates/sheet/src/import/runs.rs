@@ -130,10 +130,16 @@ impl Imported {
         Ok(made)
     }
 
-    /// The move that puts the middle of the chosen layers' drawing, scaled as chosen, on a place, mm.
-    pub fn move_to_middle(&self, choice: &Choice, of_plate_mm: DVec2) -> DVec2 {
+    /// Lower left and upper right corner of the chosen layers' lines, scaled and moved as chosen, mm.
+    pub fn extent_of(&self, choice: &Choice) -> (DVec2, DVec2) {
         let (low, high) = super::extent_mm(self.chains.iter().filter(|chain| choice.uses(chain)));
-        of_plate_mm - low.midpoint(high) * choice.scale
+        (low * choice.scale + choice.move_mm, high * choice.scale + choice.move_mm)
+    }
+
+    /// The move that puts the middle of the chosen layers' lines, scaled as chosen, on a place, mm.
+    pub fn move_to_middle(&self, choice: &Choice, of_plate_mm: DVec2) -> DVec2 {
+        let (low, high) = self.extent_of(&Choice { move_mm: DVec2::ZERO, ..choice.clone() });
+        of_plate_mm - low.midpoint(high)
     }
 }
 
