@@ -2,12 +2,10 @@
 
 import math
 import os
-import sys
 
 from gcodeparser import parse_gcode_lines
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-import keepside as ks
+import comparing as ks
 
 SAFE_MM = 30.0
 

@@ -1,14 +1,11 @@
 """DXF files read by ezdxf: no faults, the right layers, circles, channel and unit."""
 
 import math
-import os
-import sys
 
 import ezdxf
 from ezdxf.lldxf.encoding import decode_dxf_unicode
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-import keepside as ks
+import comparing as ks
 
 # Numbers are written with nine decimals.
 NEAR_MM = 1e-6

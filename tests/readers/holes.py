@@ -1,10 +1,7 @@
 """Hole tables read by Python's csv: every hole of the project once, by its name, where it is."""
 
-import os
-import sys
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-import keepside as ks
+import comparing as ks
 
 
 def check(path, project, folder):

@@ -2,15 +2,12 @@
 
 import io
 import math
-import os
-import sys
 
 import resvg_py
 import svgelements
 from PIL import Image
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-import keepside as ks
+import comparing as ks
 
 NEAR_MM = 0.05
 DOTS_MM = 10

@@ -10,7 +10,7 @@ use glam::DVec2;
 use keepside_model::{Datum, DrillCycles, Half, Project};
 
 use crate::SheetError;
-use crate::drawing::{is_to_check, place_on_face};
+use crate::drawing::is_to_check;
 use crate::holes::{Depth, HoleRow, hole_table, length};
 
 /// Height of the point of a drill of 118°, in diameters: ½ / tan 59°.
@@ -55,12 +55,11 @@ pub(crate) fn cycles(project: &Project, half: Half) -> Result<Vec<u8>, SheetErro
     let (holes, left_out): (Vec<HoleRow>, Vec<HoleRow>) =
         hole_table(project, half).into_iter().partition(|row| !is_to_check(row));
     let thickness_mm = project.plates.thickness_mm(half);
-    let zero = zero(project, half);
     let holes: Vec<Hole> = holes
         .iter()
         .filter_map(|row| {
             let drill_mm = row.drill_mm?;
-            let at = place_on_face(project, half, row.id) - zero.0;
+            let at = row.from_datum_mm;
             let full_mm = match row.depth {
                 Depth::Through => thickness_mm + BEYOND_MM,
                 Depth::Blind { depth_mm } => depth_mm,
@@ -70,7 +69,7 @@ pub(crate) fn cycles(project: &Project, half: Half) -> Result<Vec<u8>, SheetErro
         .collect();
 
     let mut program = Program { text: "%\r\n".to_owned() };
-    program.heading(project, half, &zero.1, &holes);
+    program.heading(project, half, &holes);
     for row in &left_out {
         program.comment(&format!("LEFT OUT: {}, MARKED CHECK IN THE HOLE TABLE", row.tag));
     }
@@ -91,19 +90,14 @@ pub(crate) fn cycles(project: &Project, half: Half) -> Result<Vec<u8>, SheetErro
     Ok(program.text.into_bytes())
 }
 
-/// Where the zero lies on the face, mm from the lower left corner, and in words.
-fn zero(project: &Project, half: Half) -> (DVec2, String) {
-    let plates = &project.plates;
-    if let Some((id, at)) = project.datum_pin() {
-        return (plates.seen_on_face(half, at), format!("THE CENTRE OF GUIDE PIN {}", project.tag(id)));
+/// Where the zero of x and y lies, in words.
+fn zero(project: &Project) -> String {
+    if let Some((id, _)) = project.datum_pin() {
+        return format!("THE CENTRE OF GUIDE PIN {}", project.tag(id));
     }
     match project.sheet.datum {
-        Datum::Centre => {
-            (DVec2::new(plates.width_mm, plates.height_mm) / 2.0, "THE CENTRE OF THE PLATE".to_owned())
-        }
-        Datum::LowerLeft | Datum::GuidePin(_) => {
-            (DVec2::ZERO, "THE LOWER LEFT CORNER, PARTING FACE TOWARDS YOU".to_owned())
-        }
+        Datum::Centre => "THE CENTRE OF THE PLATE".to_owned(),
+        Datum::LowerLeft | Datum::GuidePin(_) => "THE LOWER LEFT CORNER AS IT LIES".to_owned(),
     }
 }
 
@@ -156,7 +150,7 @@ impl Program {
         self.line(&format!("({line})"));
     }
 
-    fn heading(&mut self, project: &Project, half: Half, zero: &str, holes: &[Hole]) {
+    fn heading(&mut self, project: &Project, half: Half, holes: &[Hole]) {
         let plates = &project.plates;
         let choices = &project.sheet.drill_cycles;
         let deepest_mm = holes.iter().map(|hole| hole.bottom_mm).fold(0.0, f64::min);
@@ -177,7 +171,7 @@ impl Program {
         if half == Half::Fixed {
             self.comment("THE FIXED HALF SEEN SO IS THE MIRROR IMAGE OF THE MOVING HALF");
         }
-        self.comment(&format!("2 G54, ZERO OF X AND Y: {zero}"));
+        self.comment(&format!("2 G54, ZERO OF X AND Y: {}", zero(project)));
         self.comment("3 ZERO OF Z: THE PARTING FACE. SET THE LENGTH OF EVERY DRILL TO IT");
         self.comment(&format!(
             "4 CLAMPS BELOW {} MM ABOVE THE FACE, CLEAR OF ALL HOLES",

@@ -8,7 +8,7 @@ use std::f64::consts::PI;
 use glam::DVec2;
 use keepside_engine::hardware;
 use keepside_engine::outline::{self, Piece};
-use keepside_model::{FeatureKind, Half, Id, Project, Run, Vent};
+use keepside_model::{FeatureKind, Half, Project, Run, Vent};
 
 use crate::holes::{AfterDrilling, HoleRow, hole_table};
 
@@ -120,11 +120,6 @@ pub(crate) fn is_to_check(row: &HoleRow) -> bool {
     row.drill_mm.is_none() || row.note.contains("CHECK") || row.note.contains("do not drill")
 }
 
-/// Where an item lies on the face of a plate, mm from its lower left corner.
-pub(crate) fn place_on_face(project: &Project, half: Half, id: Id) -> DVec2 {
-    project.plates.seen_on_face(half, project.place(id).unwrap_or_default())
-}
-
 /// Everything of one plate, layer by layer.
 pub(crate) fn plate(project: &Project, half: Half) -> Vec<Drawn> {
     let mut sketch = Sketch { project, half, drawn: Vec::new() };
@@ -199,7 +194,7 @@ impl Sketch<'_> {
     }
 
     fn hole(&mut self, row: &HoleRow) {
-        let at = place_on_face(self.project, self.half, row.id);
+        let at = row.at_mm;
         let check = is_to_check(row);
         let on = |layer| if check { Layer::CheckFirst } else { layer };
         let mut widest_mm = 0.0_f64;

@@ -1,72 +1,27 @@
 """What the readers of exported files compare them with: the project file itself and the hole table.
 
-The project file is read here by a small RON reader of its own, so that nothing goes through Keepside's
-writers but the hole table, which tells drills (CSV, read by Python's csv). Numbers in mm. The first
-argument of a script is the command line program.
+The project file is read by ron.py, so that nothing goes through Keepside's writers but the hole table, which
+tells the drills (CSV, read by Python's csv). Numbers in mm. The first argument of a script is the command line
+program.
 """
 
 import csv
 import math
 import os
-import re
 import subprocess
 import sys
 import tempfile
 
-ROOT = os.path.abspath(os.path.join(os.path.dirname(__file__), "..", "..", ".."))
+import ron
+
+ROOT = os.path.abspath(os.path.join(os.path.dirname(__file__), "..", ".."))
 CLI = sys.argv[1]
 DEMOS = ["row-marker", "drip-peg", "two-sprues-no-keys"]
-TOKEN = re.compile(r'\s*("(?:\\.|[^"\\])*"|[(){}\[\]:,]|[^\s(){}\[\]:,"]+)')
-
-
-def read_ron(text):
-    """Structs and maps as dicts, lists and tuples as lists, names as text; Name(..) as ("Name", ..)."""
-    tokens = TOKEN.findall(text)
-    place = 0
-
-    def peek():
-        return tokens[place]
-
-    def take():
-        nonlocal place
-        place += 1
-        return tokens[place - 1]
-
-    def inside(close):
-        """Pairs or values up to the closing bracket."""
-        pairs, values = {}, []
-        while peek() != close:
-            item = value()
-            if peek() == ":":
-                take()
-                pairs[item] = value()
-            else:
-                values.append(item)
-            if peek() == ",":
-                take()
-        take()
-        return pairs if pairs or not values else values
-
-    def value():
-        word = take()
-        if word in "([{":
-            return inside({"(": ")", "[": "]", "{": "}"}[word])
-        if word.startswith('"'):
-            return re.sub(r"\\(.)", lambda m: {"n": "\n"}.get(m[1], m[1]), word[1:-1])
-        if place < len(tokens) and peek() == "(":
-            take()
-            return (word, inside(")"))
-        try:
-            return float(word)
-        except ValueError:
-            return word
-
-    return value()
 
 
 def load(path):
     with open(path, encoding="utf-8") as file:
-        return read_ron(file.read())["project"]
+        return ron.read(file.read())["project"]
 
 
 def export(path, kinds, folder):
