@@ -203,8 +203,16 @@ impl Chart {
         lettering: &Lettering,
         notes: &mut Notes,
     ) {
-        for (row, behind) in rows.iter().filter_map(|row| Some((row, row.behind?))) {
-            let at = seen_from_behind(project, row) - view.datum_mm(project);
+        // As seen from behind, with the drill that opens the hole from there.
+        let seen = |row: &HoleRow| HoleRow {
+            from_datum_mm: seen_from_behind(project, row) - view.datum_mm(project),
+            drill_mm: row.behind.and_then(|behind| behind.opening).map(|opening| opening.diameter_mm),
+            ..row.clone()
+        };
+        let behind: Vec<HoleRow> = rows.iter().filter(|row| row.behind.is_some()).map(seen).collect();
+        let order = drilling_order(&behind).into_iter().map(|index| &behind[index]);
+        for (row, behind) in order.filter_map(|row| Some((row, row.behind?))) {
+            let at = row.from_datum_mm;
             let from_behind = sentences(&row.note).into_iter().filter(|note| note.contains("behind"));
             let numbers: Vec<String> = from_behind.map(|note| notes.number(note).to_string()).collect();
             let mut with = Vec::new();

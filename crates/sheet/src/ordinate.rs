@@ -195,7 +195,8 @@ impl Ordinates {
                 grey: 0,
                 turned: matches!(self.edge, Edge::Bottom | Edge::Top),
             });
-            taken.push(area);
+            // Room for a descender on either side, so that tags keep their distance.
+            taken.push(area.inset(-0.22 * LETTERS_MM));
         }
         taken
     }

@@ -224,7 +224,14 @@ impl<'a> PlateView<'a> {
 
     /// Keeps tags off the plate's outline and the leaders along it.
     fn edges(&self, tags: &mut Tags, plate: Area) {
-        tags.spare(&rectangle(plate.low, plate.high));
+        for (low, high) in [
+            (plate.low, DVec2::new(plate.high.x, plate.low.y)),
+            (DVec2::new(plate.low.x, plate.high.y), plate.high),
+            (plate.low, DVec2::new(plate.low.x, plate.high.y)),
+            (DVec2::new(plate.high.x, plate.low.y), plate.high),
+        ] {
+            tags.avoid(Area { low, high }.inset(-0.4));
+        }
         for one in &self.ordinates {
             let (low, high) = match one.edge() {
                 Edge::Bottom => (

@@ -6,6 +6,10 @@ use crate::lettering::{LETTERS_MM, Lettering};
 use crate::page::{Page, Pen, Step, rectangle};
 use crate::paper::Area;
 
+/// Height of a tag and how far it reaches under its baseline, in parts of the letter size: capitals, and a
+/// descender.
+const HEIGHT_EM: f64 = 0.95;
+const UNDER_EM: f64 = 0.22;
 /// Clear distances from the hole at which a place is tried, mm.
 const RINGS_MM: [f64; 6] = [0.6, 3.0, 7.0, 12.0, 18.0, 25.0];
 /// If none of those is free: this far and farther in steps, mm.
@@ -192,7 +196,7 @@ impl Tags {
         grey: u8,
     ) {
         let text = lettering.printable(tag);
-        let size = DVec2::new(lettering.width_mm(&text, LETTERS_MM) + 0.6, 0.85 * LETTERS_MM);
+        let size = DVec2::new(lettering.width_mm(&text, LETTERS_MM) + 0.6, HEIGHT_EM * LETTERS_MM);
         let near = self.near(size, circle_at, diameter_mm);
         // Over a hole only if there is no place at all that is not.
         let covers = near.is_none_or(|(_, area, _)| self.taken.iter().any(|other| area.overlaps(other)));
@@ -212,7 +216,7 @@ impl Tags {
             self.leaders.push((from, to));
         }
         page.fill(rectangle(area.low, area.high), 255);
-        page.text(DVec2::new(area.low.x + 0.3, area.high.y - 0.06 * LETTERS_MM), LETTERS_MM, grey, text);
+        page.text(DVec2::new(area.low.x + 0.3, area.high.y - UNDER_EM * LETTERS_MM), LETTERS_MM, grey, text);
         self.texts.push(area);
     }
 }

@@ -39,6 +39,10 @@ pub(crate) fn template(project: &Project, lettering: &Lettering) -> Vec<Page> {
     let Some((paper, tiling)) = tilings.min_by_key(|(_, tiling)| tiling.count()) else { return Vec::new() };
     let draw = |view: View| {
         let face = Face::new(project, view, lettering);
+        // Nothing to be done from behind: nothing to paste on there.
+        if view.side == Side::Back && face.marked.is_empty() {
+            return Vec::new();
+        }
         let tiles = tiling.tiles();
         tiles.into_iter().map(move |tile| face.page(&paper, &tiling, &tile)).collect::<Vec<Page>>()
     };
