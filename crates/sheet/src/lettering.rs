@@ -41,6 +41,26 @@ impl Lettering {
             .any(|c| c != '?' && !c.is_control() && !c.is_whitespace() && self.face.glyph_index(c).is_none())
     }
 
+    /// The text in pieces that are each read one way, with the distance from the text's start to each, mm:
+    /// words of scripts that run from right to left stand together, in a text that runs from left to right.
+    pub(crate) fn runs<'t>(&self, text: &'t str, size_mm: f64) -> Vec<(f64, &'t str)> {
+        let mut cuts = vec![0];
+        let mut is_leftwards = false;
+        // Where the white space and signs begin that follow the last letter.
+        let mut after = 0;
+        for (at, c) in text.char_indices().filter(|(_, c)| c.is_alphanumeric()) {
+            if runs_leftwards(c) != is_leftwards {
+                is_leftwards = !is_leftwards;
+                cuts.push(if is_leftwards { at } else { after });
+            }
+            after = at + c.len_utf8();
+        }
+        cuts.push(text.len());
+        let pieces =
+            cuts.windows(2).map(|ends| (self.width_mm(&text[..ends[0]], size_mm), &text[ends[0]..ends[1]]));
+        pieces.filter(|(_, piece)| !piece.is_empty()).collect()
+    }
+
     /// Width of a text in mm at a letter size of `size_mm`, without kerning.
     pub(crate) fn width_mm(&self, text: &str, size_mm: f64) -> f64 {
         let advance = |c| self.face.glyph_index(c).and_then(|glyph| self.face.glyph_hor_advance(glyph));
@@ -81,9 +101,25 @@ impl Lettering {
     }
 }
 
+/// Whether a letter belongs to a script that runs from right to left: Hebrew, Arabic and their neighbours in
+/// Unicode, and their presentation forms.
+const fn runs_leftwards(c: char) -> bool {
+    matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}')
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn words_that_run_leftwards_stand_together_between_those_that_do_not() {
+        let lettering = Lettering::new().unwrap();
+        let pieces = |text| lettering.runs(text, 3.0).into_iter().map(|(_, piece)| piece).collect::<Vec<_>>();
+        assert_eq!(pieces("left 2.5 mm"), ["left 2.5 mm"]);
+        assert_eq!(pieces("pin: المرساة اليسرى · 3"), ["pin: ", "المرساة اليسرى", " · 3"]);
+        assert_eq!(pieces("المرساة"), ["المرساة"]);
+        assert_eq!(pieces("").len(), 0);
+    }
 
     #[test]
     fn characters_without_a_glyph_show_as_question_marks() {

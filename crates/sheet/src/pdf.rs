@@ -10,7 +10,7 @@ use krilla::surface::Surface;
 use krilla::text::{Font, TextDirection};
 
 use crate::SheetError;
-use crate::lettering::FONT;
+use crate::lettering::{FONT, Lettering};
 use crate::page::{Mark, Page, Pen, Step, rectangle};
 
 /// PDF points in a millimetre.
@@ -19,7 +19,10 @@ const POINTS_PER_MM: f64 = 72.0 / 25.4;
 /// The pages as the bytes of one PDF file.
 pub(crate) fn pdf(title: &str, pages: &[Page]) -> Result<Vec<u8>, SheetError> {
     let refused = |detail: String| SheetError::Pdf { detail };
-    let font = Font::new(FONT.into(), 0).ok_or_else(|| refused("the font cannot be read".to_owned()))?;
+    let letters = Font::new(FONT.into(), 0)
+        .zip(Lettering::new())
+        .map(|(font, measures)| Letters { font, measures })
+        .ok_or_else(|| refused("the font cannot be read".to_owned()))?;
     let mut document = krilla::Document::new();
     document.set_metadata(
         Metadata::new()
@@ -33,7 +36,7 @@ pub(crate) fn pdf(title: &str, pages: &[Page]) -> Result<Vec<u8>, SheetError> {
         let mut sheet = document.start_page_with(settings);
         let mut surface = sheet.surface();
         for mark in &page.marks {
-            draw(&mut surface, &font, mark);
+            draw(&mut surface, &letters, mark);
         }
         surface.finish();
         sheet.finish();
@@ -55,7 +58,13 @@ fn point(mm: DVec2) -> Point {
     Point::from_xy(points(mm.x), points(mm.y))
 }
 
-fn draw(surface: &mut Surface<'_>, font: &Font, mark: &Mark) {
+/// The font, to be drawn with and to be measured.
+struct Letters {
+    font: Font,
+    measures: Lettering,
+}
+
+fn draw(surface: &mut Surface<'_>, letters: &Letters, mark: &Mark) {
     match mark {
         Mark::Path { steps, pen, fill } => {
             let Some(path) = path(steps) else { return };
@@ -74,7 +83,17 @@ fn draw(surface: &mut Surface<'_>, font: &Font, mark: &Mark) {
             if *turned {
                 surface.push_transform(&Transform::from_rotate_at(-90.0, at.x, at.y));
             }
-            surface.draw_text(at, font.clone(), points(*size_mm), text, false, TextDirection::Auto);
+            for (along_mm, piece) in letters.measures.runs(text, *size_mm) {
+                let at = Point::from_xy(at.x + points(along_mm), at.y);
+                surface.draw_text(
+                    at,
+                    letters.font.clone(),
+                    points(*size_mm),
+                    piece,
+                    false,
+                    TextDirection::Auto,
+                );
+            }
             if *turned {
                 surface.pop();
             }
