@@ -9,7 +9,7 @@ use keepside_model::{FeatureKind, Id, Project, ThreadSize};
 
 use crate::harness::{
     Gui, at, click, click_at, computed, drag, marker, on, place_of, press, px, selected, settle, steps,
-    texts, to_screen, type_into,
+    texts, to_screen, type_into, wait_for,
 };
 
 /// The texts on the screen that begin like this.
@@ -27,6 +27,15 @@ fn hold(gui: &mut Gui, from: Pos2, to: Pos2) {
     gui.run();
 }
 
+/// Waits for the gaps of the project as it is now: on a busy machine they come from the background.
+fn up_to_date(gui: &mut Gui) {
+    wait_for(gui, "the gaps", |gui| {
+        let session = &gui.state().session;
+        session.results().layout_revision() == Some(session.revision())
+    });
+    gui.run();
+}
+
 /// The words of the status line.
 fn status(gui: &Gui, start: &str) -> Option<String> {
     gaps(gui, start).into_iter().next()
@@ -36,6 +45,7 @@ fn status(gui: &Gui, start: &str) -> Option<String> {
 fn gaps_of_a_dragged_pin_follow_it() {
     let mut gui = on(marker());
     click(&mut gui, "Keying pin K5");
+    up_to_date(&mut gui);
     assert_eq!(
         gaps(&gui, "Keying pin K5 to channel edge"),
         ["Keying pin K5 to channel edge 1.50 mm, needs 1 mm"]
@@ -45,6 +55,7 @@ fn gaps_of_a_dragged_pin_follow_it() {
     let from = place_of(&gui, "Keying pin K5");
     let by = vec2(px(&gui, 4.0), -px(&gui, 1.0));
     hold(&mut gui, from, from + by);
+    up_to_date(&mut gui);
     assert!(gui.state().session.has_gesture(), "the drag is under way");
     let shown = gaps(&gui, "Keying pin K5 to channel edge");
     let gap_mm = 63.0 - at(&gui, 5).y - 1.5;
