@@ -263,6 +263,16 @@ impl App {
                 // Under a question Escape is the question's.
                 sheets::Next::Close => self.sheets = self.sheets.take().filter(|_| self.dialog.is_some()),
                 sheets::Next::Export => self.ask_path(Purpose::Export, None),
+                sheets::Next::CopyHoles(half) => {
+                    match keepside_sheet::hole_table_text(self.session.document(), half) {
+                        Ok(text) => {
+                            ctx.copy_text(text);
+                            let half = half.word();
+                            self.toasts.good(format!("The holes of the {half} half are on the clipboard"));
+                        }
+                        Err(error) => self.toasts.error(error.to_string()),
+                    }
+                }
                 sheets::Next::Do(action) => self.act(ctx, action),
             }
         }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use egui::{Role, Ui, WidgetInfo};
+use egui::{Id, Role, Ui, WidgetInfo};
 use keepside_sheet::Output;
 
 /// What the user did in the list.
@@ -22,8 +22,21 @@ pub(super) fn list_ui(
 ) -> Option<Listed> {
     let mut did = None;
     ui.label("Tick what is to be written");
-    for output in Output::ALL {
-        ui.horizontal(|ui| {
+    egui::Grid::new(Id::unique("sheets' list")).num_columns(2).spacing([6.0, 4.0]).show(ui, |ui| {
+        for output in Output::ALL {
+            if output.is_paged() {
+                let is_shown = shown == Some(output);
+                let button = ui.selectable_label(is_shown, "Look");
+                button.widget_info(|| {
+                    let name = format!("Look at {}", output.label());
+                    WidgetInfo::selected(Role::Button, true, is_shown, name)
+                });
+                if button.clicked() {
+                    did = Some(Listed::Look(output));
+                }
+            } else {
+                ui.label("");
+            }
             let is_cycles = output == Output::DrillCycles;
             let mut is_chosen = if is_cycles { wants_cycles } else { chosen.contains(&output) };
             if ui.checkbox(&mut is_chosen, output.label()).changed() {
@@ -35,24 +48,8 @@ pub(super) fn list_ui(
                     chosen.remove(&output);
                 }
             }
-            if output.is_paged() {
-                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    let is_shown = shown == Some(output);
-                    let button = ui.selectable_label(is_shown, "Look");
-                    button.widget_info(|| {
-                        WidgetInfo::selected(
-                            Role::Button,
-                            true,
-                            is_shown,
-                            format!("Look at {}", output.label()),
-                        )
-                    });
-                    if button.clicked() {
-                        did = Some(Listed::Look(output));
-                    }
-                });
-            }
-        });
-    }
+            ui.end_row();
+        }
+    });
     did
 }

@@ -12,7 +12,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use egui::{Context, Id, Key, Modal, Modifiers, RichText, Ui, vec2};
-use keepside_model::Project;
+use keepside_model::{Half, Project};
 use keepside_session::{Progress, Session};
 use keepside_sheet::page::Page;
 use keepside_sheet::{Output, Picture, picture};
@@ -69,6 +69,8 @@ pub(crate) enum Next {
     Close,
     /// Asks for the folder and writes what is chosen.
     Export,
+    /// Puts the hole table of a plate on the clipboard.
+    CopyHoles(Half),
     Do(Action),
 }
 
@@ -229,6 +231,16 @@ fn side_ui(ui: &mut Ui, sheets: &mut Sheets, chosen: &mut BTreeSet<Output>, sess
             Some(Listed::Cycles(wanted)) => next.push(Next::Do(want_cycles(project, wanted))),
             None => {}
         }
+        ui.add_space(4.0);
+        ui.horizontal_wrapped(|ui| {
+            for half in [Half::Moving, Half::Fixed] {
+                let name = format!("Copy holes, {} half", half.word());
+                let hint = "The hole table as text with tabs, for a spreadsheet";
+                if ui.button(name).on_hover_text(hint).clicked() {
+                    next.push(Next::CopyHoles(half));
+                }
+            }
+        });
         ui.add_space(8.0);
         next.extend(choices_ui(ui, project).into_iter().map(Next::Do));
     });

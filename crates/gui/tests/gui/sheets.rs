@@ -3,7 +3,7 @@
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use keepside_model::{Datum, Edit, HoleUse, Id, Item, Paper, PlateHole};
+use keepside_model::{Datum, Edit, Half, HoleUse, Id, Item, Paper, PlateHole};
 use keepside_sheet::Output;
 
 use crate::harness::{
@@ -147,6 +147,22 @@ fn only_what_is_ticked_is_written() {
     assert!(page(&gui).starts_with("Page 1 of"));
     press(&mut gui, Modifiers::NONE, Key::Escape);
     assert!(gui.query_by_label("Close sheets").is_none());
+}
+
+#[test]
+fn the_holes_of_a_plate_go_to_the_clipboard() {
+    let mut gui = open();
+    gui.get_by_label("Copy holes, moving half").click();
+    // What goes to the clipboard is told in one frame only.
+    let copied = (0..10).find_map(|_| {
+        gui.step();
+        let commands = gui.output().platform_output.commands.clone();
+        commands.into_iter().find_map(|command| match command {
+            egui::OutputCommand::CopyText(text) => Some(text),
+            _ => None,
+        })
+    });
+    assert_eq!(copied.unwrap(), keepside_sheet::hole_table_text(&marker(), Half::Moving).unwrap());
 }
 
 #[test]
