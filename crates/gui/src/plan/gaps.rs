@@ -100,8 +100,8 @@ fn way(from: Pos2, to: Pos2) -> Vec2 {
     if from.distance(to) > 0.1 { (to - from).normalized() } else { Vec2::X }
 }
 
-/// A gap's number beside it, where it covers no other; left away where it finds no room and nothing is
-/// wrong.
+/// A gap's number beside it, where it covers no other; left away where it finds no room. One that is too
+/// small is told by a finding as well.
 fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Boxes) {
     let project = session.document();
     let (from, to) = (canvas.at(gap.from_point), canvas.at(gap.to_point));
@@ -129,13 +129,15 @@ fn number(canvas: &Canvas<'_>, session: &Session, gap: &Gap, taken: &mut Boxes) 
         to + beyond + under,
         from - beyond,
     ];
-    let rect_at = |at: &Pos2| Align2::CENTER_CENTER.anchor_size(*at, galley.size()).expand2(vec2(3.0, 0.0));
+    // A number that warns looks farther away; a thin line leads to it.
+    let far = (4_u8..=9).flat_map(|times| [over, under].map(|away| middle + away * f32::from(times)));
+    let rect_at = |at: Pos2| Align2::CENTER_CENTER.anchor_size(at, galley.size()).expand2(vec2(3.0, 0.0));
     let is_free = |rect: &Rect| canvas.rect.contains_rect(*rect) && taken.is_free(*rect);
-    let rects = places.iter().map(rect_at).collect::<Vec<_>>();
-    let Some(rect) = rects.iter().find(|rect| is_free(rect)).or(rects.first().filter(|_| tight)).copied()
-    else {
-        return;
-    };
+    let near = places.into_iter().map(rect_at).find(is_free);
+    let Some(rect) = near.or_else(|| far.map(rect_at).find(is_free).filter(|_| tight)) else { return };
+    if near.is_none() {
+        canvas.painter.line_segment([middle, rect.center()], Stroke::new(0.8, ink));
+    }
     taken.add(rect);
     canvas.painter.rect_filled(rect, 2.0, palette.plate.gamma_multiply(0.93));
     if tight {
