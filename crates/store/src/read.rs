@@ -106,7 +106,12 @@ fn explain(text: &str, header: &Header, error: SpannedError) -> ReadError {
         (_, RonError::TrailingCharacters) => Problem::GoesOn,
         // A name or number cut in two by the end of the text is no matter of names and numbers.
         (_, _) if is_at_end => Problem::EndsEarly,
-        (_, RonError::ExpectedOption) if is_cut_option(text, line, column) => Problem::EndsEarly,
+        (_, RonError::ExpectedOption) if is_cut_word(text, line, column, ["None", "Some"]) => {
+            Problem::EndsEarly
+        }
+        (_, RonError::ExpectedBoolean) if is_cut_word(text, line, column, ["true", "false"]) => {
+            Problem::EndsEarly
+        }
         (None, _) => Problem::FormatNotANumber,
         (Some(_), code) => words(code),
     };
@@ -128,11 +133,11 @@ fn next_word(text: &str, from: Position) -> (usize, usize) {
     (from.line, from.col)
 }
 
-/// Whether the text breaks off within the `None` or `Some` at a place.
-fn is_cut_option(text: &str, line: usize, column: usize) -> bool {
+/// Whether the text breaks off within one of these words at a place.
+fn is_cut_word(text: &str, line: usize, column: usize, words: [&str; 2]) -> bool {
     let above: usize = text.split_inclusive('\n').take(line - 1).map(str::len).sum();
     let rest: String = text[above..].chars().skip(column - 1).collect();
-    ["None", "Some"].iter().any(|word| word.starts_with(rest.trim_end()))
+    words.iter().any(|word| word.starts_with(rest.trim_end()))
 }
 
 /// Line and column just behind the text, from 1.
@@ -157,6 +162,7 @@ fn words(code: RonError) -> Problem {
         RonError::InvalidValueForType { expected, found } => {
             Problem::Value { detail: format!("{expected} belongs here, not {found}") }
         }
+        RonError::ExpectedBoolean => Problem::Value { detail: "true or false belongs here".to_owned() },
         RonError::ExpectedFloat => Problem::Value { detail: "a number belongs here".to_owned() },
         RonError::IntegerOutOfBounds => {
             Problem::Value { detail: format!("a whole number from 0 to {} belongs here", u32::MAX) }
