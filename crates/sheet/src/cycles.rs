@@ -12,6 +12,7 @@ use keepside_model::{Datum, DrillCycles, Half, Project};
 use crate::SheetError;
 use crate::drawing::is_to_check;
 use crate::holes::{Depth, HoleRow, hole_table, length};
+use crate::order::drilling_order;
 
 /// Height of the point of a drill of 118°, in diameters: ½ / tan 59°.
 const POINT: f64 = 0.300_430_309_5;
@@ -55,9 +56,11 @@ pub(crate) fn cycles(project: &Project, half: Half) -> Result<Vec<u8>, SheetErro
     let (holes, left_out): (Vec<HoleRow>, Vec<HoleRow>) =
         hole_table(project, half).into_iter().partition(|row| !is_to_check(row));
     let thickness_mm = project.plates.thickness_mm(half);
-    let holes: Vec<Hole> = holes
-        .iter()
-        .filter_map(|row| {
+    // In the order of the printed chart.
+    let holes: Vec<Hole> = drilling_order(&holes)
+        .into_iter()
+        .filter_map(|index| {
+            let row = holes.get(index)?;
             let drill_mm = row.drill_mm?;
             let at = row.from_datum_mm;
             let full_mm = match row.depth {
@@ -79,7 +82,7 @@ pub(crate) fn cycles(project: &Project, half: Half) -> Result<Vec<u8>, SheetErro
     program.line("G21 G17 G90 G94 G80");
     program.line("G54");
     program.line("M0");
-    for (index, group) in by_drill(holes).iter().enumerate() {
+    for (index, group) in holes.chunk_by(|a, b| a.drill_mm == b.drill_mm).enumerate() {
         program.drill(index + 1, group, choices);
     }
     program.line("G80");
@@ -99,28 +102,6 @@ fn zero(project: &Project) -> String {
         Datum::Centre => "THE CENTRE OF THE PLATE".to_owned(),
         Datum::LowerLeft | Datum::GuidePin(_) => "THE LOWER LEFT CORNER AS IT LIES".to_owned(),
     }
-}
-
-/// The holes of each drill, smallest first, along a short way: always on to the nearest hole.
-fn by_drill(mut holes: Vec<Hole>) -> Vec<Vec<Hole>> {
-    holes.sort_by(|a, b| a.drill_mm.total_cmp(&b.drill_mm));
-    let mut groups: Vec<Vec<Hole>> = Vec::new();
-    for hole in holes {
-        match groups.last_mut().filter(|group| group.iter().any(|other| other.drill_mm == hole.drill_mm)) {
-            Some(group) => group.push(hole),
-            None => groups.push(vec![hole]),
-        }
-    }
-    let mut at = DVec2::ZERO;
-    for group in &mut groups {
-        for done in 0..group.len() {
-            let distance = |index: &usize| group.get(*index).map_or(f64::MAX, |hole| hole.at.distance(at));
-            let nearest = (done..group.len()).min_by(|a, b| distance(a).total_cmp(&distance(b)));
-            group.swap(done, nearest.unwrap_or(done));
-            at = group.get(done).map_or(at, |hole| hole.at);
-        }
-    }
-    groups
 }
 
 struct Program {
