@@ -2,15 +2,17 @@
 
 #![expect(clippy::unwrap_used, reason = "helpers of tests fail by panicking")]
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use keepside_model::{
     Datum, DrillCycles, Edit, GeneralTolerance, Grooves, HoldInputs, Id, Limits, Lock, Paper, Project,
-    Projection, SheetChoices,
+    Projection, Scatter, SheetChoices, Trial, Variant,
 };
 use keepside_store::recent::MAX_FILES;
 use keepside_store::{
@@ -159,6 +161,47 @@ fn a_file_from_before_drill_cycles_opens_with_them_off() {
     assert_eq!(project.sheet.drill_cycles, DrillCycles::default());
     assert!(!project.sheet.drill_cycles.wanted);
     assert_eq!(project, demo("row-marker"));
+}
+
+/// A file from before spreads and a trial log were kept.
+#[test]
+fn a_file_from_before_trials_opens_with_an_empty_log_and_the_usual_spreads() {
+    let text = include_str!("../oracle/old-files/before-trials.keepside");
+    assert!(!text.contains("scatter:") && !text.contains("trials:"));
+    let project = read_text(text).unwrap();
+    assert!(project.trials.is_empty());
+    assert_eq!(project.scatter, Scatter::default());
+    assert_eq!(project, demo("row-marker"));
+}
+
+#[test]
+fn a_trial_out_of_range_is_refused_with_its_number() {
+    let mut project = named("log");
+    let seen = Trial { shots: 20, bumps_mm: BTreeMap::from([(Id(8), -0.6)]), ..Trial::default() };
+    project.apply(&Edit::SetTrials(vec![Trial::default(), seen.clone()])).unwrap();
+    let text = write_text(&project);
+    assert_eq!(read_text(&text).unwrap(), project);
+    let none = text.replace("shots: 20", "shots: 0");
+    let refused = read_text(&none).unwrap_err().to_string();
+    assert!(refused.contains("the number of shots is 0; it must be from 1 to 100000"), "{refused}");
+    let high = Trial { bumps_mm: BTreeMap::from([(Id(8), f64::NAN)]), ..seen };
+    let refused = project.apply(&Edit::SetTrials(vec![Trial::default(), high])).unwrap_err().to_string();
+    assert!(refused.starts_with("trial 2: the height of a bump"), "{refused}");
+}
+
+/// A trial tells of the layout it was shot with, through renaming it and opening another.
+#[test]
+fn the_trial_log_stays_with_the_project_and_follows_the_names_of_layouts() {
+    let mut project = named("log");
+    let layout = Arc::new(named("as shot"));
+    let named_so = |name: &str| Variant { name: name.to_owned(), layout: Arc::clone(&layout) };
+    project.apply(&Edit::SetVariants(vec![named_so("first")])).unwrap();
+    let trial = Trial { layout: Some("first".to_owned()), ..Trial::default() };
+    project.apply(&Edit::SetTrials(vec![trial])).unwrap();
+    project.apply(&Edit::SetVariants(vec![named_so("with four screws")])).unwrap();
+    assert_eq!(project.trials[0].layout.as_deref(), Some("with four screws"));
+    project.apply(&Edit::SetLayout(Box::new(named("other")))).unwrap();
+    assert_eq!((project.name.as_str(), project.trials.len()), ("other", 1));
 }
 
 #[test]

@@ -6,9 +6,10 @@ use std::sync::Arc;
 use glam::DVec2;
 use keepside_model::bounds::{self, Bounds};
 use keepside_model::{
-    Datum, DrillCycles, Ejector, EjectorFace, EndShape, FeatureKind, Finish, GeneralTolerance, Grooves, Half,
-    HoleUse, Id, KeyingFeature, Lock, Note, Paper, PlateHole, Project, Projection, PullOff, Rib, Run,
-    RunPoint, ScrewEnd, SheetChoices, Sprue, ThreadSize, ToleranceClass, Variant, Vent,
+    Datum, DrillCycles, Ejector, EjectorFace, EndShape, Ended, FeatureKind, Finish, GeneralTolerance,
+    Grooves, Half, HoleUse, Id, KeptBy, KeptStretch, KeyingFeature, Lock, Note, Paper, PlateHole, Project,
+    Projection, PullOff, Rib, Run, RunPoint, ScrewEnd, SheetChoices, Sprue, ThreadSize, ToleranceClass,
+    Trial, Variant, Vent,
 };
 
 /// The path of a demo project.
@@ -51,6 +52,8 @@ pub fn random_project(words: &[u64], names: &[String]) -> Project {
     project.holds.tack_travel_mm = draw.number(bounds::TRAVEL);
     project.holds.tack_curve = draw.measured();
     project.holds.edge_curve = draw.measured();
+    project.scatter.tack.shot = draw.number(bounds::LOG_SPREAD);
+    project.scatter.filled.median = draw.number(bounds::LOG_SPREAD);
     project.limits.roof_mm = draw.number(bounds::LIMIT_LENGTH);
     project.sprues = (0..draw.below(3)).map(|_| (draw.id(), draw.sprue())).collect();
     project.vents = (0..draw.below(3)).map(|_| (draw.id(), draw.vent())).collect();
@@ -62,6 +65,7 @@ pub fn random_project(words: &[u64], names: &[String]) -> Project {
     let pin = project.holes.keys().next().copied();
     project.sheet = draw.sheet(pin);
     let layout = project.clone();
+    project.trials = (0..draw.below(3)).map(|_| draw.trial()).collect();
     project.variants = (0..draw.below(3)).map(|_| draw.variant(&layout)).collect();
     project
 }
@@ -106,6 +110,31 @@ impl Draw<'_> {
     /// Never the same twice: the count is part of it.
     fn id(&mut self) -> Id {
         Id((self.word() as u32 & 0xffff_0000) | self.next as u32)
+    }
+
+    fn trial(&mut self) -> Trial {
+        let by = [KeptBy::Moving, KeptBy::Fixed, KeptBy::Between, KeptBy::Neither][self.below(4)];
+        let mut stretch = |by| KeptStretch {
+            run: self.id(),
+            from_mm: self.number(bounds::ALONG),
+            to_mm: self.number(bounds::ALONG),
+            by,
+        };
+        Trial {
+            kept: vec![stretch(by)],
+            name: self.name(),
+            shots: 1 + self.below(100_000) as u32,
+            settings: self.name(),
+            sprayed_moving: self.below(2) == 0,
+            sprayed_fixed: self.below(2) == 0,
+            layout: (self.below(2) == 0).then(|| self.name()),
+            ended: (self.below(2) == 0).then(|| Ended::ALL[self.below(Ended::ALL.len())]),
+            broke: (self.below(2) == 0).then(|| (0..self.below(3)).map(|_| self.id()).collect()),
+            bumps_mm: (0..self.below(3)).map(|_| (self.id(), self.number(bounds::BUMP))).collect(),
+            photo: self.name(),
+            remarks: self.name(),
+            is_taken_in: self.below(2) == 0,
+        }
     }
 
     fn half(&mut self) -> Half {

@@ -91,9 +91,9 @@ fn pinned(name: String, project: Arc<Project>, digest: Digest) -> Pinned {
     Pinned { name, outline: outline::of(&project), project, digest, problem: None }
 }
 
-/// A layout by itself, without the others kept beside it.
+/// A layout by itself, without the others kept beside it and the trial log of all.
 pub(crate) fn bare(project: &Project) -> Project {
-    Project { variants: Vec::new(), ..project.clone() }
+    Project { variants: Vec::new(), trials: Vec::new(), ..project.clone() }
 }
 
 /// The name of the kept layout that is just like this one.
@@ -109,6 +109,7 @@ pub(crate) fn is_same(a: &Project, b: &Project) -> bool {
         && a.notes == b.notes
         && a.remarks == b.remarks
         && a.locked == b.locked
+        && a.scatter == b.scatter
 }
 
 /// Keeps the open layout under a name.

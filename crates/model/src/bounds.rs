@@ -70,6 +70,12 @@ pub const FEED: Bounds = Bounds { what: "the feed of the drill", unit: "mm/min",
 /// Range of: the speed of the spindle that drills.
 pub const SPINDLE: Bounds = Bounds { what: "the spindle speed", unit: "turns/min", min: 10.0, max: 60_000.0 };
 
+/// Range of: the number of shots of a batch.
+pub const SHOTS: Bounds = Bounds { what: "the number of shots", unit: "", min: 1.0, max: 100_000.0 };
+
+/// Range of: the height of a bump that was measured.
+pub const BUMP: Bounds = Bounds { what: "the height of a bump", unit: "mm", min: -100.0, max: 100.0 };
+
 /// Declares ranges and, for each, the function that serde calls to read a number within it.
 macro_rules! ranges {
     ($($name:ident / $reader:ident = $what:literal, $min:literal ..= $max:literal, $unit:literal;)*) => {
@@ -83,7 +89,7 @@ macro_rules! ranges {
         )*
 
         /// Every range, for tests and documentation.
-        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, POSITION_TOLERANCE, FEED, SPINDLE, $($name),*];
+        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, POSITION_TOLERANCE, FEED, SPINDLE, SHOTS, BUMP, $($name),*];
     };
 }
 
@@ -130,6 +136,8 @@ ranges! {
     SAFE_HEIGHT / safe_height = "the safe height of the drill cycles", 1.0 ..= 300.0, "mm";
     RETRACT / retract = "the height at which drilling begins", 0.2 ..= 100.0, "mm";
     PECK / peck = "the depth drilled before chips are cleared", 0.1 ..= 100.0, "mm";
+    LOG_SPREAD / log_spread = "a spread (standard deviation of the logarithm)", 0.0 ..= 2.0, "";
+    ALONG / along = "a place along a run", 0.0 ..= 20_000.0, "mm";
     STRAIGHTEDGE / straightedge = "the straightedge length", 5.0 ..= 500.0, "mm";
 }
 

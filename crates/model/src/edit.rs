@@ -1,6 +1,7 @@
 //! What the user can do to a project: one [`Edit`] is one intention and one undo step.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use glam::DVec2;
 
@@ -10,8 +11,10 @@ use crate::material::{HoldInputs, Material};
 use crate::note::Variant;
 use crate::part::Rib;
 use crate::project::{Id, Item, Limits, Project};
+use crate::scatter::Scatter;
 use crate::sheet::SheetChoices;
 use crate::tooling::{Plates, Press};
+use crate::trial::Trial;
 
 /// One change to a project.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,6 +62,10 @@ pub enum Edit {
     SetPress(Press),
     /// Replaces the assumed holds.
     SetHolds(HoldInputs),
+    /// Replaces how uncertain the assumed holds are.
+    SetScatter(Box<Scatter>),
+    /// Replaces the log of trial shots.
+    SetTrials(Vec<Trial>),
     /// Replaces the limits.
     SetLimits(Limits),
     /// Locks or frees items: what pointer and keys leave where it is.
@@ -77,7 +84,7 @@ pub enum Edit {
         /// The changes.
         edits: Vec<Self>,
     },
-    /// Replaces the whole project by another layout of it.
+    /// Replaces the whole project by another layout of it. The trial log stays: it tells of all layouts.
     SetLayout(Box<Project>),
     /// Replaces the screw sizes on hand.
     SetDrawer(BTreeSet<ThreadSize>),
@@ -118,6 +125,8 @@ impl Edit {
             Self::SetPress(..) => "change press",
             Self::SetHolds(..) => "change assumed holds",
             Self::SetLimits(..) => "change limits",
+            Self::SetScatter(..) => "change spreads",
+            Self::SetTrials(..) => "change trial log",
             Self::SetDrawer(..) => "change screws on hand",
             Self::SetSheet(..) => "change sheets",
             Self::SetLocked { locked: true, .. } => "lock",
@@ -201,8 +210,14 @@ impl Project {
                     }
                 }
             }
-            Edit::SetVariants(variants) => self.variants.clone_from(variants),
-            Edit::SetLayout(layout) => self.clone_from(layout),
+            Edit::SetVariants(variants) => self.set_variants(variants),
+            Edit::SetLayout(layout) => {
+                let trials = std::mem::take(&mut self.trials);
+                self.clone_from(layout);
+                self.trials = trials;
+            }
+            Edit::SetScatter(scatter) => self.scatter = **scatter,
+            Edit::SetTrials(trials) => self.trials.clone_from(trials),
             Edit::Several { edits, .. } => {
                 for edit in edits {
                     self.apply(edit)?;
@@ -212,6 +227,18 @@ impl Project {
             Edit::SetSheet(sheet) => self.sheet.clone_from(sheet),
         }
         self.check()
+    }
+
+    /// Replaces the kept layouts. Trials go on pointing at the layout that they were shot with, whatever it
+    /// is called now.
+    fn set_variants(&mut self, variants: &[Variant]) {
+        for old in &self.variants {
+            let now = variants.iter().find(|new| Arc::ptr_eq(&new.layout, &old.layout));
+            let Some(now) = now.filter(|now| now.name != old.name) else { continue };
+            let theirs = self.trials.iter_mut().filter(|trial| trial.layout.as_ref() == Some(&old.name));
+            theirs.for_each(|trial| trial.layout = Some(now.name.clone()));
+        }
+        self.variants = variants.to_vec();
     }
 
     fn insert(&mut self, id: Id, item: Item) {

@@ -20,8 +20,10 @@ mod note;
 mod part;
 mod project;
 mod pull_off;
+mod scatter;
 mod sheet;
 mod tooling;
+mod trial;
 
 pub use bounds::{Bounds, OutOfRange};
 pub use edit::{Edit, EditError};
@@ -32,7 +34,9 @@ pub use note::{Note, Variant};
 pub use part::{EndShape, Part, Rib, Run, RunPoint};
 pub use project::{Id, Item, ItemKind, Limits, Project};
 pub use pull_off::{NotACurve, PullOff};
+pub use scatter::{Scatter, Spread};
 pub use sheet::{Datum, DrillCycles, GeneralTolerance, Paper, Projection, SheetChoices, ToleranceClass};
 pub use tooling::{
     Ejector, EjectorFace, Finish, Grooves, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent,
 };
+pub use trial::{Ended, KeptBy, KeptStretch, Trial};

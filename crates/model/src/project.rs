@@ -12,8 +12,10 @@ use crate::items::items;
 use crate::material::{HoldInputs, Material};
 use crate::note::{Note, Variant};
 use crate::part::{Part, Run};
+use crate::scatter::Scatter;
 use crate::sheet::{Datum, SheetChoices};
 use crate::tooling::{Ejector, HoleUse, PlateHole, Plates, Press, Sprue, Vent};
+use crate::trial::Trial;
 
 /// Names one item of a project; unique over all kinds of item, never reused within a project's undo
 /// history.
@@ -175,6 +177,9 @@ pub struct Project {
     pub locked: BTreeSet<Id>,
     /// Assumed strength of the holds.
     pub holds: HoldInputs,
+    /// How uncertain that strength is.
+    #[serde(default)]
+    pub scatter: Scatter,
     /// What counts as a fault.
     pub limits: Limits,
     /// Screw sizes on hand, from which cures choose; none given means any.
@@ -183,6 +188,9 @@ pub struct Project {
     /// Choices for what is printed and written for the bench.
     #[serde(default)]
     pub sheet: SheetChoices,
+    /// The log of trial shots, in the order they were made.
+    #[serde(default)]
+    pub trials: Vec<Trial>,
     /// Other layouts of the same part.
     #[serde(default)]
     pub variants: Vec<Variant>,
@@ -190,8 +198,8 @@ pub struct Project {
 
 impl Project {
     /// Whether nothing that is computed can differ: the two have the same items, and differ at most in
-    /// title, remarks, words and places of notes, locks, choices for the sheets, and the layouts kept beside
-    /// them.
+    /// title, remarks, words and places of notes, locks, choices for the sheets, the trial log, how uncertain
+    /// the assumed values are (which only the chances ask), and the layouts kept beside them.
     pub fn computes_like(&self, other: &Self) -> bool {
         // Each field is named, so that a new one is thought of.
         let Self {
@@ -199,6 +207,8 @@ impl Project {
             notes: _,
             locked: _,
             variants: _,
+            scatter: _,
+            trials: _,
             remarks,
             part,
             material,
@@ -264,9 +274,11 @@ impl Project {
             remarks: BTreeMap::new(),
             locked: BTreeSet::new(),
             holds: HoldInputs::default(),
+            scatter: Scatter::default(),
             limits: Limits::default(),
             drawer: BTreeSet::new(),
             sheet: SheetChoices::default(),
+            trials: Vec::new(),
             variants: Vec::new(),
         }
     }
@@ -393,6 +405,7 @@ impl Project {
         general(self.plates.check())?;
         general(self.press.check())?;
         general(self.holds.check())?;
+        general(self.scatter.check())?;
         general(self.limits.check())?;
         general(self.sheet.check())?;
         let of = |id: Id, result: Result<(), OutOfRange>| {
@@ -405,6 +418,9 @@ impl Project {
         self.holes.iter().try_for_each(|(id, hole)| of(*id, hole.check()))?;
         self.ejectors.iter().try_for_each(|(id, ejector)| of(*id, ejector.check()))?;
         self.remarks.iter().try_for_each(|(id, note)| of(*id, note.check()))?;
+        self.trials.iter().enumerate().try_for_each(|(index, trial)| {
+            trial.check().map_err(|range| RangeIn { item: format!("trial {}", index + 1), range })
+        })?;
         for Variant { name, layout } in &self.variants {
             if !layout.variants.is_empty() {
                 return Err(crate::EditError::VariantInVariant { name: name.clone() });
