@@ -2,7 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "helpers of tests fail by panicking")]
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -11,8 +11,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use keepside_model::{
-    Datum, DrillCycles, Edit, GeneralTolerance, Grooves, HoldInputs, Id, Limits, Lock, Paper, Project,
-    Projection, Scatter, SheetChoices, Trial, Variant,
+    Datum, DrillCycles, Edit, GeneralTolerance, Grooves, HoldInputs, Id, Limits, Lock, Material,
+    MaterialValue, Moulding, Paper, Press, Project, Projection, Scatter, SheetChoices, Trial, Variant,
 };
 use keepside_store::recent::MAX_FILES;
 use keepside_store::{
@@ -202,6 +202,55 @@ fn the_trial_log_stays_with_the_project_and_follows_the_names_of_layouts() {
     assert_eq!(project.trials[0].layout.as_deref(), Some("with four screws"));
     project.apply(&Edit::SetLayout(Box::new(named("other")))).unwrap();
     assert_eq!((project.name.as_str(), project.trials.len()), ("other", 1));
+}
+
+/// A file from before melt, shot settings and the press's limits could be given: the melt is that of the
+/// generic plastic of the same name, and numbers that differ from that plastic's are the user's own.
+#[test]
+fn a_file_from_before_moulding_opens_with_the_usual_melt_and_keeps_its_warm_values() {
+    let text = include_str!("../oracle/old-files/before-moulding.keepside");
+    for word in ["melt:", "own:", "based_on", "moulding:", "clamp_n"] {
+        assert!(!text.contains(word), "{word}");
+    }
+    let project = read_text(text).unwrap();
+    assert_eq!(project, demo("row-marker"));
+    assert_eq!(project.moulding, Moulding::default());
+    assert_eq!(project.press, Press { stroke_mm: 130.0, ..Press::default() });
+    assert_eq!(project.material.own, BTreeSet::from([MaterialValue::RestrainedShrinkage]));
+
+    let of = |name: &str| {
+        let text = text.replace("name: \"PP\"", &format!("name: \"{name}\""));
+        read_text(&text).unwrap().material
+    };
+    assert_eq!(of("pom").melt, Material::generic_named("POM").unwrap().melt);
+    assert_eq!((of("pom").modulus_hot_mpa, of("pom").yield_hot_mpa), (800.0, 18.0));
+    assert!(of("pom").own.contains(&MaterialValue::ModulusHot));
+    assert_eq!(of("the grey stuff").melt, Material::generic_named("PP").unwrap().melt);
+    assert_eq!(of("the grey stuff").based_on, "PP");
+}
+
+#[test]
+fn warm_values_follow_the_temperature_when_pushed_off_unless_they_are_the_users_own() {
+    let mut project = demo("row-marker");
+    let at = |temperature_c| {
+        let own_ejection_temperature_c = Some(temperature_c);
+        Edit::SetMoulding(Moulding { own_ejection_temperature_c, ..Moulding::default() })
+    };
+    project.apply(&at(100.0)).unwrap();
+    // 1300·(170 − 100)/(170 − 23) = 619 and 30·70/147 = 14.3, to two figures.
+    assert_eq!((project.material.modulus_hot_mpa, project.material.yield_hot_mpa), (620.0, 14.0));
+    project.apply(&Edit::SetMaterialValue(MaterialValue::YieldHot, 14.0)).unwrap();
+    project.apply(&at(80.0)).unwrap();
+    assert_eq!((project.material.modulus_hot_mpa, project.material.yield_hot_mpa), (800.0, 14.0));
+    assert_eq!(read_text(&write_text(&project)).unwrap(), project);
+    project.apply(&Edit::TakeBackMaterialValue(MaterialValue::YieldHot)).unwrap();
+    assert_eq!(project.material, demo("row-marker").material);
+
+    let refused = project.apply(&at(f64::NAN)).unwrap_err().to_string();
+    assert_eq!(refused, "a temperature is NaN °C; it must be from -50 to 500 °C");
+    let text = write_text(&demo("row-marker")).replace("clamp_n: 50000.0", "clamp_n: -1.0");
+    let refused = read_text(&text).unwrap_err().to_string();
+    assert!(refused.contains("the clamp force is -1 N; it must be from 10 to 100000000 N"), "{refused}");
 }
 
 #[test]

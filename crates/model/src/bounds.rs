@@ -67,6 +67,9 @@ pub const POSITION_TOLERANCE: Bounds =
 /// Range of: the feed of a drill.
 pub const FEED: Bounds = Bounds { what: "the feed of the drill", unit: "mm/min", min: 1.0, max: 5000.0 };
 
+/// Range of: how long the mould stays closed after packing.
+pub const COOLING_TIME: Bounds = Bounds { what: "the cooling time", unit: "s", min: 0.0, max: 36_000.0 };
+
 /// Range of: the speed of the spindle that drills.
 pub const SPINDLE: Bounds = Bounds { what: "the spindle speed", unit: "turns/min", min: 10.0, max: 60_000.0 };
 
@@ -89,7 +92,7 @@ macro_rules! ranges {
         )*
 
         /// Every range, for tests and documentation.
-        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, POSITION_TOLERANCE, FEED, SPINDLE, SHOTS, BUMP, $($name),*];
+        pub const ALL: &[Bounds] = &[COORDINATE, SCREW_LENGTH, POSITION_TOLERANCE, FEED, SPINDLE, SHOTS, BUMP, COOLING_TIME, $($name),*];
     };
 }
 
@@ -138,6 +141,24 @@ ranges! {
     PECK / peck = "the depth drilled before chips are cleared", 0.1 ..= 100.0, "mm";
     LOG_SPREAD / log_spread = "a spread (standard deviation of the logarithm)", 0.0 ..= 2.0, "";
     ALONG / along = "a place along a run", 0.0 ..= 20_000.0, "mm";
+    CONSISTENCY / consistency = "the consistency of the melt", 0.000_001 ..= 10.0, "MPa sⁿ";
+    POWER_LAW_INDEX / power_law_index = "the power-law index", 0.05 ..= 1.0, "";
+    TEMPERATURE_FACTOR / temperature_factor = "the temperature factor of the melt", 0.0 ..= 0.2, "per °C";
+    DIFFUSIVITY / diffusivity = "the thermal diffusivity", 0.01 ..= 1.0, "mm²/s";
+    CONDUCTIVITY / conductivity = "the thermal conductivity", 0.02 ..= 10.0, "W/(m K)";
+    HEAT_CAPACITY / heat_capacity = "the heat capacity", 200.0 ..= 6000.0, "J/(kg K)";
+    DENSITY / density = "a density", 0.3 ..= 5.0, "g/cm³";
+    TEMPERATURE / temperature = "a temperature", -50.0 ..= 500.0, "°C";
+    FREE_SHRINKAGE / free_shrinkage = "a shrinkage", 0.0 ..= 0.2, "";
+    SHEAR_RATE / shear_rate = "a shear rate", 100.0 ..= 10_000_000.0, "1/s";
+    RESIDENCE / residence = "a residence time", 1.0 ..= 100_000.0, "s";
+    PRESSURE / pressure = "a pressure", 0.1 ..= 500.0, "MPa";
+    FLOW_RATE / flow_rate = "an injection rate", 10.0 ..= 10_000_000.0, "mm³/s";
+    CLAMP / clamp = "the clamp force", 10.0 ..= 100_000_000.0, "N";
+    SHOT / shot = "the shot volume", 10.0 ..= 1_000_000_000.0, "mm³";
+    PLATEN / platen = "the platen size", 10.0 ..= 5000.0, "mm";
+    PACKING_PRESSURE / packing_pressure = "the packing pressure", 0.0 ..= 500.0, "MPa";
+    PACKING_TIME / packing_time = "the packing time", 0.0 ..= 3600.0, "s";
     STRAIGHTEDGE / straightedge = "the straightedge length", 5.0 ..= 500.0, "mm";
 }
 

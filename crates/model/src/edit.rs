@@ -7,7 +7,9 @@ use glam::DVec2;
 
 use crate::bounds::OutOfRange;
 use crate::feature::ThreadSize;
-use crate::material::{HoldInputs, Material};
+use crate::holds::HoldInputs;
+use crate::material::{Material, MaterialValue};
+use crate::moulding::Moulding;
 use crate::note::Variant;
 use crate::part::Rib;
 use crate::project::{Id, Item, Limits, Project};
@@ -55,11 +57,17 @@ pub enum Edit {
         notes: String,
     },
     /// Replaces the material.
-    SetMaterial(Material),
+    SetMaterial(Box<Material>),
+    /// Sets a number of the material, which is the user's own from now on even if it is the same.
+    SetMaterialValue(MaterialValue, f64),
+    /// Takes a number of the material back from the generic plastic that it was started from.
+    TakeBackMaterialValue(MaterialValue),
     /// Replaces the plates.
     SetPlates(Plates),
     /// Replaces the press.
     SetPress(Press),
+    /// Replaces the settings of a shot.
+    SetMoulding(Moulding),
     /// Replaces the assumed holds.
     SetHolds(HoldInputs),
     /// Replaces how uncertain the assumed holds are.
@@ -120,9 +128,12 @@ impl Edit {
             Self::Move { .. } => "move",
             Self::SetSplit { .. } => "change cross-section",
             Self::SetTitle { .. } => "change title",
-            Self::SetMaterial(..) => "change material",
+            Self::SetMaterial(..) | Self::SetMaterialValue(..) | Self::TakeBackMaterialValue(..) => {
+                "change material"
+            }
             Self::SetPlates(..) => "change plates",
             Self::SetPress(..) => "change press",
+            Self::SetMoulding(..) => "change shot settings",
             Self::SetHolds(..) => "change assumed holds",
             Self::SetLimits(..) => "change limits",
             Self::SetScatter(..) => "change spreads",
@@ -195,9 +206,24 @@ impl Project {
                 self.name.clone_from(name);
                 self.notes.clone_from(notes);
             }
-            Edit::SetMaterial(material) => self.material.clone_from(material),
+            Edit::SetMaterial(material) => {
+                self.material.clone_from(material.as_ref());
+                self.warm_up();
+            }
+            Edit::SetMaterialValue(value, number) => {
+                self.material.set_own(*value, *number);
+                self.warm_up();
+            }
+            Edit::TakeBackMaterialValue(value) => {
+                self.material.take_back(*value);
+                self.warm_up();
+            }
             Edit::SetPlates(plates) => self.plates.clone_from(plates),
             Edit::SetPress(press) => self.press.clone_from(press),
+            Edit::SetMoulding(moulding) => {
+                self.moulding.clone_from(moulding);
+                self.warm_up();
+            }
             Edit::SetHolds(holds) => self.holds.clone_from(holds),
             Edit::SetLimits(limits) => self.limits.clone_from(limits),
             Edit::SetLocked { ids, locked } => {
@@ -239,6 +265,15 @@ impl Project {
             theirs.for_each(|trial| trial.layout = Some(now.name.clone()));
         }
         self.variants = variants.to_vec();
+    }
+
+    /// Lets the warm modulus and yield stress follow the temperature at which the part is pushed off.
+    fn warm_up(&mut self) {
+        let temperature_c = self.moulding.ejection_temperature_c(&self.material);
+        // Out of range or not a number at all: refused by the check that follows.
+        if crate::bounds::TEMPERATURE.contains(temperature_c) && self.material.check().is_ok() {
+            self.material.warm_to(temperature_c);
+        }
     }
 
     fn insert(&mut self, id: Id, item: Item) {

@@ -8,8 +8,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::bounds::{self, OutOfRange};
 use crate::feature::{KeyingFeature, ThreadSize};
+use crate::holds::HoldInputs;
 use crate::items::items;
-use crate::material::{HoldInputs, Material};
+use crate::material::Material;
+use crate::moulding::Moulding;
 use crate::note::{Note, Variant};
 use crate::part::{Part, Run};
 use crate::scatter::Scatter;
@@ -154,6 +156,9 @@ pub struct Project {
     pub plates: Plates,
     /// The press.
     pub press: Press,
+    /// How a shot is made.
+    #[serde(default)]
+    pub moulding: Moulding,
     /// Holes through both plates: bolts and guide pins.
     #[serde(deserialize_with = "items")]
     pub holes: BTreeMap<Id, PlateHole>,
@@ -214,6 +219,7 @@ impl Project {
             material,
             plates,
             press,
+            moulding,
             holes,
             sprues,
             vents,
@@ -228,6 +234,7 @@ impl Project {
             && *material == other.material
             && *plates == other.plates
             && *press == other.press
+            && *moulding == other.moulding
             && *holes == other.holes
             && *sprues == other.sprues
             && *vents == other.vents
@@ -265,7 +272,8 @@ impl Project {
                 moving_thickness_mm: 20.0,
                 fixed_thickness_mm: 20.0,
             },
-            press: Press { name: "Bench press".to_owned(), stroke_mm: 100.0 },
+            press: Press::default(),
+            moulding: Moulding::default(),
             holes: BTreeMap::new(),
             sprues: BTreeMap::new(),
             vents: BTreeMap::new(),
@@ -404,6 +412,7 @@ impl Project {
         general(self.material.check())?;
         general(self.plates.check())?;
         general(self.press.check())?;
+        general(self.moulding.check())?;
         general(self.holds.check())?;
         general(self.scatter.check())?;
         general(self.limits.check())?;

@@ -121,11 +121,80 @@ pub struct Press {
     /// How far the moving half retreats, mm.
     #[serde(deserialize_with = "bounds::stroke")]
     pub stroke_mm: f64,
+    /// Highest pressure it puts on the melt at the nozzle, MPa.
+    #[serde(default = "usual::pressure_limit_mpa", deserialize_with = "bounds::pressure")]
+    pub pressure_limit_mpa: f64,
+    /// Fastest it can inject, mm³/s.
+    #[serde(default = "usual::rate_limit_mm3_s", deserialize_with = "bounds::flow_rate")]
+    pub rate_limit_mm3_s: f64,
+    /// Force with which it keeps the mould closed, N.
+    #[serde(default = "usual::clamp_n", deserialize_with = "bounds::clamp")]
+    pub clamp_n: f64,
+    /// Melt that it injects in one shot at most, mm³.
+    #[serde(default = "usual::shot_volume_mm3", deserialize_with = "bounds::shot")]
+    pub shot_volume_mm3: f64,
+    /// Platen along the plates' width, mm.
+    #[serde(default = "usual::platen_width_mm", deserialize_with = "bounds::platen")]
+    pub platen_width_mm: f64,
+    /// Platen along the plates' height, mm.
+    #[serde(default = "usual::platen_height_mm", deserialize_with = "bounds::platen")]
+    pub platen_height_mm: f64,
+}
+
+/// A small bench press, for files that do not say: every number assumed.
+mod usual {
+    pub(super) const fn pressure_limit_mpa() -> f64 {
+        60.0
+    }
+
+    pub(super) const fn rate_limit_mm3_s() -> f64 {
+        20_000.0
+    }
+
+    pub(super) const fn clamp_n() -> f64 {
+        50_000.0
+    }
+
+    pub(super) const fn shot_volume_mm3() -> f64 {
+        30_000.0
+    }
+
+    pub(super) const fn platen_width_mm() -> f64 {
+        300.0
+    }
+
+    pub(super) const fn platen_height_mm() -> f64 {
+        200.0
+    }
+}
+
+impl Default for Press {
+    /// A small bench press: every number assumed.
+    fn default() -> Self {
+        Self {
+            name: "Bench press".to_owned(),
+            stroke_mm: 100.0,
+            pressure_limit_mpa: usual::pressure_limit_mpa(),
+            rate_limit_mm3_s: usual::rate_limit_mm3_s(),
+            clamp_n: usual::clamp_n(),
+            shot_volume_mm3: usual::shot_volume_mm3(),
+            platen_width_mm: usual::platen_width_mm(),
+            platen_height_mm: usual::platen_height_mm(),
+        }
+    }
 }
 
 impl Press {
     pub(crate) fn check(&self) -> Result<(), OutOfRange> {
-        check_all(&[(bounds::STROKE, self.stroke_mm)])
+        check_all(&[
+            (bounds::STROKE, self.stroke_mm),
+            (bounds::PRESSURE, self.pressure_limit_mpa),
+            (bounds::FLOW_RATE, self.rate_limit_mm3_s),
+            (bounds::CLAMP, self.clamp_n),
+            (bounds::SHOT, self.shot_volume_mm3),
+            (bounds::PLATEN, self.platen_width_mm),
+            (bounds::PLATEN, self.platen_height_mm),
+        ])
     }
 }
 

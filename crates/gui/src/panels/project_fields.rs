@@ -105,7 +105,7 @@ fn material(ui: &mut Ui, project: &Project) -> Vec<Action> {
             for preset in Material::generic() {
                 let text = format!("{} (assumed values)", preset.name);
                 if ui.selectable_label(preset == material, text).clicked() {
-                    actions.push(Action::Edit(Edit::SetMaterial(preset)));
+                    actions.push(Action::Edit(Edit::SetMaterial(Box::new(preset))));
                 }
             }
         })
@@ -122,7 +122,8 @@ fn material(ui: &mut Ui, project: &Project) -> Vec<Action> {
         fields.number("Friction on steel", &mut material.friction, bounds::FRICTION);
         fields.number("Shrinkage held back", &mut material.restrained_shrinkage, bounds::SHRINKAGE);
     });
-    actions.extend(change.actions(|| Edit::SetMaterial(material)));
+    material.own_what_differs(&project.material);
+    actions.extend(change.actions(|| Edit::SetMaterial(Box::new(material))));
     actions
 }
 
