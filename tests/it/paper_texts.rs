@@ -134,6 +134,19 @@ fn sixty_features_with_long_names_fit_on_several_pages() {
     }
 }
 
+/// A letter with a mark over it is one glyph and two characters: wherever the letter stands alone, the
+/// file has to say so, and what is read back is what is written.
+#[test]
+fn a_letter_that_stands_elsewhere_with_a_mark_is_read_back_without() {
+    let mut project = demo("row-marker");
+    project.name = "F\u{335}".to_owned();
+    let pages = pages(Output::ShopList, &project, None);
+    tidy(&pages).unwrap();
+    let headings = pages.iter().flat_map(|page| &page.texts).filter(|text| text.text == "For");
+    assert!(headings.count() > 0, "{}", written(&pages));
+    assert_written(&written(&pages), "F\u{335}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
 

@@ -282,6 +282,10 @@ struct Content {
     font: Option<FontMap>,
     size: f64,
     text_matrix: DAffine2,
+    /// The text that stands for what is shown until the end of the marked content, not yet taken.
+    actual: Option<String>,
+    /// The text object that is open: its pieces are one text.
+    text: Option<PdfText>,
 }
 
 /// What stands between two operators.
@@ -303,6 +307,8 @@ impl Content {
             font: None,
             size: 0.0,
             text_matrix: DAffine2::IDENTITY,
+            actual: None,
+            text: None,
         }
     }
 
@@ -382,8 +388,12 @@ impl Content {
             "Tf" => self.size = numbers[0],
             "Tm" => self.text_matrix = matrix(),
             "Tj" | "TJ" => self.show(operands),
-            "BT" | "ET" | "W" | "W*" | "G" | "g" | "J" | "j" | "M" | "Tr" | "gs" | "cs" | "CS" | "scn"
-            | "SCN" | "BMC" | "BDC" | "EMC" => {}
+            "ET" => self.page.texts.extend(self.text.take()),
+            // ISO 32000-1, 14.9.4: a glyph that stands for other characters than its map says.
+            "BDC" => self.actual = operands.iter().find_map(actual_text),
+            "EMC" => self.actual = None,
+            "BT" | "W" | "W*" | "G" | "g" | "J" | "j" | "M" | "Tr" | "gs" | "cs" | "CS" | "scn" | "SCN"
+            | "BMC" => {}
             _ => panic!("operator {name} is not known"),
         }
     }
@@ -405,7 +415,9 @@ impl Content {
                 Operand::Text(bytes) => {
                     for pair in bytes.chunks(2) {
                         let glyph = u16::from_be_bytes([pair[0], pair[1]]);
-                        text += font.characters.get(&glyph).map_or("\u{fffd}", String::as_str);
+                        if self.actual.is_none() {
+                            text += font.characters.get(&glyph).map_or("\u{fffd}", String::as_str);
+                        }
                         // What the table leaves out has the default width, which is 0 here.
                         advance += font.widths.get(&glyph).unwrap_or(&0.0) / 1000.0 * self.size;
                     }
@@ -418,8 +430,26 @@ impl Content {
         let at = to_mm.transform_point2(DVec2::ZERO);
         let size_mm = to_mm.transform_vector2(DVec2::new(0.0, self.size)).length();
         let end = to_mm.transform_point2(DVec2::new(advance, 0.0));
-        self.page.texts.push(PdfText { at, end, size_mm, text });
+        // What is shown next in the same marked content adds no other characters.
+        let text = self.actual.as_mut().map_or(text, std::mem::take);
+        if let Some(before) = &mut self.text {
+            before.text += &text;
+            before.end = end;
+        } else {
+            self.text = Some(PdfText { at, end, size_mm, text });
+        }
     }
+}
+
+/// The characters of a text string: UTF-16 with its mark of byte order, else ASCII here.
+fn actual_text(operand: &Operand) -> Option<String> {
+    let Operand::Text(bytes) = operand else { return None };
+    if !bytes.starts_with(&[0xfe, 0xff]) {
+        assert!(bytes.is_ascii(), "other text strings are not known");
+        return Some(String::from_utf8(bytes.clone()).unwrap());
+    }
+    let units: Vec<u16> = bytes[2..].chunks(2).map(|pair| u16::from_be_bytes([pair[0], pair[1]])).collect();
+    Some(String::from_utf16(&units).unwrap())
 }
 
 /// A literal string from its opening bracket at `*i`, which is moved past the closing one.
