@@ -10,6 +10,7 @@
 mod analysis;
 mod beam;
 mod cross_section;
+pub mod filling;
 pub mod finding;
 pub mod hardware;
 pub mod hold;
@@ -21,5 +22,6 @@ pub mod silhouette;
 
 pub use analysis::{Analysis, Layout, analyse, layout};
 pub use cross_section::flank;
+pub use filling::{Filling, NotFilled};
 pub use finding::{Finding, Severity};
 pub use opening::{Cancel, Margin, NotComputed, Opening};

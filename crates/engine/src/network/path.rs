@@ -90,6 +90,12 @@ impl Path {
     /// Width of the part, mm: less in a round end, but never under a fifth, so that the tip stays a beam.
     pub(crate) fn width_mm(&self, along_mm: f64) -> f64 {
         let (width, _) = self.channel_at(along_mm);
+        self.chord_mm(along_mm).max(0.2 * width)
+    }
+
+    /// Width of the part, mm: that of the circle in a round end, 0 at its tip.
+    pub(crate) fn chord_mm(&self, along_mm: f64) -> f64 {
+        let (width, _) = self.channel_at(along_mm);
         let chord = |radius: f64, from_tip: f64| {
             let from_centre = (radius - from_tip).max(0.0);
             2.0 * (radius * radius - from_centre * from_centre).max(0.0).sqrt()
@@ -102,7 +108,27 @@ impl Path {
         if from_end < self.tail_mm {
             part = part.min(chord(self.tail_mm, from_end));
         }
-        part.max(0.2 * width)
+        part
+    }
+
+    /// The widest channel along it, mm.
+    pub(crate) fn widest_mm(&self) -> f64 {
+        let ends = self.legs.iter().flat_map(|leg| [leg.from.half_width_mm, leg.to.half_width_mm]);
+        2.0 * ends.fold(0.0, f64::max)
+    }
+
+    /// Whether a point lies in its channel. Beyond a cut or joined end is outside.
+    pub(crate) fn holds(&self, point: DVec2) -> bool {
+        let is_free = [self.head_mm > 0.0, self.tail_mm > 0.0];
+        let last = self.legs.len() - 1;
+        self.legs.iter().enumerate().any(|(index, leg)| {
+            let foot = leg.foot(point);
+            let t = foot.clamp(0.0, 1.0);
+            let station = leg.station(t);
+            let is_beyond = (index == 0 && foot < 0.0 && !is_free[0] && !self.is_closed)
+                || (index == last && foot > 1.0 && !is_free[1] && !self.is_closed);
+            !is_beyond && station.at.distance(point) <= station.half_width_mm
+        })
     }
 
     /// The place along the centre line that is nearest to a point, and its distance, mm.

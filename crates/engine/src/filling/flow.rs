@@ -1,0 +1,341 @@
+//! How flow shares itself out over a network: the power law on every edge, a balance at every node.
+//!
+//! The pressures minimise a convex sum over the edges, `Σ c |Δp|^(1/n+1) / (1/n+1)`, whose slopes are the
+//! flows `Q = c |Δp|^(1/n)`. As every edge has the same power `1/n`, one solution at a nozzle pressure of 1
+//! is good for every pressure: flows go with its power `1/n`.
+
+/// Number of the node at pressure 0: the air before the fronts.
+pub(super) const AIR: usize = 0;
+
+/// Number of the node at pressure 1: the nozzle.
+pub(super) const NOZZLE: usize = 1;
+
+/// Nodes of which the pressure is given.
+const GIVEN: usize = 2;
+
+/// A duct between two nodes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Edge {
+    pub(super) from: usize,
+    pub(super) to: usize,
+    /// Logarithm of `r` in `Δp = r Qⁿ`.
+    pub(super) ln_r: f64,
+}
+
+/// The least share of the whole pressure that counts as a difference when the slope of the flow is asked for:
+/// flows at it are below 1e-9 of all for any melt.
+const LEAST_DROP: f64 = 1e-9;
+
+/// Imbalance at a node over the flow of all at which a solution is good.
+const BALANCED: f64 = 1e-9;
+
+/// Steps of the iteration at most; a handful is usual.
+const MOST_STEPS: usize = 120;
+
+/// A network and its solution; kept from one moment to the next, as the last one is the best guess.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Network {
+    /// The ducts; what is set before solving.
+    pub(super) edges: Vec<Edge>,
+    /// Pressures of the nodes over that of the nozzle, those given included.
+    pub(super) pressure: Vec<f64>,
+    /// Flow of each edge from `from` to `to`, at a nozzle pressure of 1 and with `r` over `exp(ln_scale)`.
+    pub(super) flow: Vec<f64>,
+    /// Logarithm of the resistance that resistances are compared with.
+    pub(super) ln_scale: f64,
+    power: f64,
+    conductance: Vec<f64>,
+    is_live: Vec<bool>,
+    nodes: Vec<bool>,
+    drop: Vec<f64>,
+    step_drop: Vec<f64>,
+    step: Vec<f64>,
+    star: Star,
+    /// Iterations of the last solution.
+    pub(super) steps: usize,
+}
+
+impl Network {
+    /// An empty network of so many nodes for a power-law index, [`AIR`] and [`NOZZLE`] included.
+    pub(super) fn new(nodes: usize, index: f64) -> Self {
+        let mut pressure = vec![0.0; nodes];
+        pressure[NOZZLE] = 1.0;
+        Self { pressure, power: 1.0 / index, step: vec![0.0; nodes], ..Self::default() }
+    }
+
+    /// Flow out of the nozzle, in the units of [`Self::flow`].
+    pub(super) fn total(&self) -> f64 {
+        let out = |(edge, flow): (&Edge, &f64)| match (edge.from, edge.to) {
+            (NOZZLE, _) => *flow,
+            (_, NOZZLE) => -flow,
+            _ => 0.0,
+        };
+        self.edges.iter().zip(&self.flow).map(out).sum()
+    }
+
+    /// Finds pressures and flows; all flows are 0 if no way leads from the nozzle to the air.
+    pub(super) fn solve(&mut self) {
+        self.find_live();
+        let live = self.edges.iter().zip(&self.is_live).filter(|(_, live)| **live);
+        self.ln_scale = live.map(|(edge, _)| edge.ln_r).fold(f64::NEG_INFINITY, f64::max);
+        self.conductance.clear();
+        for (edge, live) in self.edges.iter().zip(&self.is_live) {
+            let ln = (self.power * (self.ln_scale - edge.ln_r)).min(600.0);
+            self.conductance.push(if *live { ln.exp() } else { 0.0 });
+        }
+        self.flow.clear();
+        self.flow.resize(self.edges.len(), 0.0);
+        self.drop.clear();
+        self.steps = 0;
+        if !self.is_live.contains(&true) {
+            return;
+        }
+        self.drop.extend(self.edges.iter().map(|edge| self.pressure[edge.from] - self.pressure[edge.to]));
+        self.star.order(&self.edges, &self.is_live, self.pressure.len());
+        while self.steps < MOST_STEPS && !self.is_balanced() {
+            self.newton();
+            self.steps += 1;
+        }
+        self.calm();
+    }
+
+    /// Gives nodes in which nothing flows the pressure of what they hang on.
+    fn calm(&mut self) {
+        self.star.count_ends(&self.edges, &self.is_live, self.pressure.len());
+        let mut grows = true;
+        while grows {
+            grows = false;
+            for edge in &self.edges {
+                for (from, to) in [(edge.from, edge.to), (edge.to, edge.from)] {
+                    let is_known = self.star.ends[from] > 0;
+                    if to >= GIVEN && from != AIR && self.star.ends[to] == 0 && is_known {
+                        self.pressure[to] = self.pressure[from];
+                        self.star.ends[to] = 1;
+                        grows = true;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Which edges can carry flow: those on a way from the nozzle to the air. Dead ends carry none.
+    fn find_live(&mut self) {
+        self.is_live.clear();
+        self.is_live.resize(self.edges.len(), true);
+        // What hangs on neither the nozzle nor the air is not reached.
+        for start in [NOZZLE, AIR] {
+            self.nodes.clear();
+            self.nodes.resize(self.pressure.len(), false);
+            self.nodes[start] = true;
+            let mut grows = true;
+            while grows {
+                grows = false;
+                for (edge, live) in self.edges.iter().zip(&self.is_live) {
+                    // No way leads on through the given nodes.
+                    let through = |node: usize| self.nodes[node] && (node == start || node >= GIVEN);
+                    if *live && through(edge.from) != through(edge.to) && edge.from.max(edge.to) >= GIVEN {
+                        for node in [edge.from, edge.to] {
+                            grows |= node >= GIVEN && !self.nodes[node];
+                            self.nodes[node] |= node >= GIVEN;
+                        }
+                    }
+                }
+            }
+            for (edge, live) in self.edges.iter().zip(&mut self.is_live) {
+                let is_direct = edge.from.min(edge.to) == AIR && edge.from.max(edge.to) == NOZZLE;
+                let hangs = [edge.from, edge.to].iter().any(|node| *node >= GIVEN && self.nodes[*node]);
+                *live &= edge.from != edge.to && (is_direct || hangs);
+            }
+        }
+        // Dead ends, one after the other.
+        loop {
+            let mut pruned = false;
+            self.star.count_ends(&self.edges, &self.is_live, self.pressure.len());
+            for (edge, live) in self.edges.iter().zip(&mut self.is_live) {
+                let is_end = |node: usize| node >= GIVEN && self.star.ends[node] == 1;
+                if *live && (is_end(edge.from) || is_end(edge.to)) {
+                    *live = false;
+                    pruned = true;
+                }
+            }
+            if !pruned {
+                break;
+            }
+        }
+    }
+
+    /// Sets the flows from the drops and tells whether they balance.
+    fn is_balanced(&mut self) -> bool {
+        self.star.excess.clear();
+        self.star.excess.resize(self.pressure.len(), 0.0);
+        let mut through = 0.0_f64;
+        for (index, edge) in self.edges.iter().enumerate() {
+            let drop = self.drop[index];
+            let flow = self.conductance[index] * drop.abs().powf(self.power).copysign(drop);
+            self.flow[index] = flow;
+            self.star.excess[edge.from] -= flow;
+            self.star.excess[edge.to] += flow;
+            if edge.to == AIR || edge.from == AIR {
+                through += flow.abs();
+            }
+        }
+        let worst = self.star.excess[GIVEN..].iter().fold(0.0_f64, |worst, excess| worst.max(excess.abs()));
+        worst <= BALANCED * through
+    }
+
+    /// One step of Newton's method, as long as the sum falls along it.
+    fn newton(&mut self) {
+        let slope = |index: usize, drop: f64| {
+            let drop = drop.abs().max(LEAST_DROP);
+            self.power * self.conductance[index] * drop.powf(self.power - 1.0)
+        };
+        self.star.clear();
+        for (index, edge) in self.edges.iter().enumerate() {
+            if self.is_live[index] {
+                self.star.put(edge.from, edge.to, slope(index, self.drop[index]));
+            }
+        }
+        self.star.solve(&mut self.step);
+        self.step_drop.clear();
+        self.step_drop.extend(self.edges.iter().map(|edge| self.step[edge.from] - self.step[edge.to]));
+        let start = self.slope_along(0.0);
+        // Along the step the sum first falls, then rises: at most half of the fall's slope may be left.
+        let (mut low, mut high, mut share) = (0.0, f64::INFINITY, 1.0);
+        for _ in 0..30 {
+            let here = self.slope_along(share);
+            if here > 0.5 * start.abs() {
+                high = share;
+                share = 0.5 * (low + high);
+            } else if here < 0.5 * start && high.is_infinite() && share < self.power {
+                // Newton falls short by the power where drops are far too small.
+                low = share;
+                share = (2.0 * share).min(self.power);
+            } else {
+                break;
+            }
+        }
+        for (pressure, step) in self.pressure.iter_mut().zip(&self.step).skip(GIVEN) {
+            *pressure += share * step;
+        }
+        for (drop, step) in self.drop.iter_mut().zip(&self.step_drop) {
+            *drop += share * step;
+        }
+    }
+
+    /// Slope of the sum along the step, after a share of it.
+    fn slope_along(&self, share: f64) -> f64 {
+        let of = |index: usize| {
+            let step = self.step_drop[index];
+            if self.conductance[index] == 0.0 || step == 0.0 {
+                return 0.0;
+            }
+            let drop = self.drop[index] + share * step;
+            self.conductance[index] * drop.abs().powf(self.power).copysign(drop) * step
+        };
+        (0..self.edges.len()).map(of).sum()
+    }
+}
+
+/// Linear networks, solved by taking out one node after the other: a star becomes a mesh of what its ends
+/// feel of one another. Nothing is subtracted, so that no precision is lost however far conductances differ.
+#[derive(Clone, Debug, Default)]
+struct Star {
+    /// What flows into each node too much.
+    excess: Vec<f64>,
+    /// Neighbours of each node that are still there, and the conductance to them.
+    rows: Vec<Vec<(usize, f64)>>,
+    order: Vec<usize>,
+    ends: Vec<usize>,
+    fixed: Vec<f64>,
+    taken: Vec<(usize, f64)>,
+}
+
+impl Star {
+    fn count_ends(&mut self, edges: &[Edge], is_live: &[bool], nodes: usize) {
+        self.ends.clear();
+        self.ends.resize(nodes, 0);
+        for (edge, _) in edges.iter().zip(is_live).filter(|(_, live)| **live) {
+            self.ends[edge.from] += 1;
+            self.ends[edge.to] += 1;
+        }
+    }
+
+    /// Finds an order of few new neighbours: fewest first, as the mesh grows.
+    fn order(&mut self, edges: &[Edge], is_live: &[bool], nodes: usize) {
+        self.rows.resize_with(nodes, Vec::new);
+        self.fixed.resize(nodes, 0.0);
+        self.clear();
+        for (edge, _) in edges.iter().zip(is_live).filter(|(_, live)| **live) {
+            self.put(edge.from, edge.to, 1.0);
+        }
+        self.order.clear();
+        let mut left: Vec<usize> =
+            (GIVEN..nodes).filter(|&node| !self.rows[node].is_empty() || self.fixed[node] > 0.0).collect();
+        while let Some(place) = (0..left.len()).min_by_key(|&place| self.rows[left[place]].len()) {
+            let node = left.swap_remove(place);
+            self.take_out(node);
+            self.order.push(node);
+        }
+    }
+
+    fn clear(&mut self) {
+        self.rows.iter_mut().for_each(Vec::clear);
+        self.fixed.fill(0.0);
+    }
+
+    fn put(&mut self, from: usize, to: usize, conductance: f64) {
+        match (from >= GIVEN, to >= GIVEN) {
+            (true, true) => {
+                add(&mut self.rows[from], to, conductance);
+                add(&mut self.rows[to], from, conductance);
+            }
+            // The given pressures do not change.
+            (true, false) => self.fixed[from] += conductance,
+            (false, true) => self.fixed[to] += conductance,
+            (false, false) => {}
+        }
+    }
+
+    /// Takes a node out; its row stays for [`Self::solve`].
+    fn take_out(&mut self, node: usize) {
+        self.taken.clear();
+        self.taken.extend_from_slice(&self.rows[node]);
+        let sum = self.fixed[node] + self.taken.iter().map(|end| end.1).sum::<f64>();
+        for (index, &(end, conductance)) in self.taken.iter().enumerate() {
+            self.rows[end].retain(|row| row.0 != node);
+            self.fixed[end] += conductance * (self.fixed[node] / sum);
+            for &(other, to_other) in &self.taken[index + 1..] {
+                let between = conductance * (to_other / sum);
+                add(&mut self.rows[end], other, between);
+                add(&mut self.rows[other], end, between);
+            }
+        }
+    }
+
+    /// Changes of the nodes that take up their excess.
+    fn solve(&mut self, change: &mut [f64]) {
+        change.fill(0.0);
+        for index in 0..self.order.len() {
+            let node = self.order[index];
+            self.take_out(node);
+            let sum = self.fixed[node] + self.rows[node].iter().map(|end| end.1).sum::<f64>();
+            for row in 0..self.rows[node].len() {
+                let (end, conductance) = self.rows[node][row];
+                self.excess[end] += self.excess[node] * (conductance / sum);
+            }
+        }
+        for &node in self.order.iter().rev() {
+            let row = &self.rows[node];
+            let sum = self.fixed[node] + row.iter().map(|end| end.1).sum::<f64>();
+            let pulled: f64 = row.iter().map(|&(end, conductance)| conductance * change[end]).sum();
+            change[node] = if sum > 0.0 { (self.excess[node] + pulled) / sum } else { 0.0 };
+        }
+    }
+}
+
+fn add(row: &mut Vec<(usize, f64)>, node: usize, conductance: f64) {
+    match row.iter_mut().find(|end| end.0 == node) {
+        Some(end) => end.1 += conductance,
+        None => row.push((node, conductance)),
+    }
+}
