@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use keepside_model::Project;
 
+use crate::filling::{self, Filling, NotFilled};
 use crate::finding::{self, Finding};
 use crate::opening::{self, Cancel, Fineness, HoldName, Margin, NotComputed, Opening, Outcome, Stripping};
 use crate::outline::{self, Gap, Outline};
@@ -15,6 +16,8 @@ pub struct Layout {
     pub outline: Outline,
     /// The tightest gap of every keying feature to the channel edge and to its neighbours.
     pub gaps: Vec<Gap>,
+    /// How melt fills the part, or why that cannot be told.
+    pub filling: Result<Filling, NotFilled>,
     /// What the drawing alone tells.
     pub findings: Vec<Finding>,
 }
@@ -66,8 +69,9 @@ impl Analysis {
 pub fn layout(project: &Project) -> Layout {
     let outline = outline::of(project);
     let gaps = outline::gaps(project, &outline);
+    let filling = filling::fill(project);
     let findings = finding::of_layout(project, &outline, &gaps);
-    Layout { outline, gaps, findings }
+    Layout { outline, gaps, filling, findings }
 }
 
 /// Computes everything, handing each stage to `publish` as it is ready, the cheap ones first, and
