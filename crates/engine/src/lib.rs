@@ -9,6 +9,7 @@
 
 mod analysis;
 mod beam;
+pub mod chances;
 mod cross_section;
 pub mod filling;
 pub mod finding;

@@ -7,7 +7,7 @@ use crate::beam::{Beams, ChannelShape, GAUSS_2, WallContact};
 use crate::hold::{self, Curve};
 use crate::network::{self, Member, Network};
 use crate::opening::law::{Slide, TackLaw, Wall};
-use crate::opening::setup::{Build, tack_law, tack_stiffness};
+use crate::opening::setup::{Build, Factors, tack_law, tack_stiffness};
 use crate::opening::spot::{Extra, ExtraKind, Face, Guide, LineSpot};
 use crate::opening::tug::{FIXED, MOVING, Tug};
 use crate::opening::{HoldName, What};
@@ -26,7 +26,7 @@ pub(crate) struct LineTotal {
 pub(crate) struct LineMaker<'a, S> {
     project: &'a Project,
     network: &'a Network,
-    fixed_factor: f64,
+    factors: &'a Factors,
     pub(crate) tack: TackLaw,
     tack_stiffness: f64,
     pub(crate) curves: Vec<Curve>,
@@ -36,12 +36,12 @@ pub(crate) struct LineMaker<'a, S> {
 }
 
 impl<'a, S: Copy> LineMaker<'a, S> {
-    pub(crate) fn new(project: &'a Project, network: &'a Network, fixed_factor: f64) -> Self {
+    pub(crate) fn new(project: &'a Project, network: &'a Network, factors: &'a Factors) -> Self {
         let tack = tack_law(project);
         Self {
             project,
             network,
-            fixed_factor,
+            factors,
             tack_stiffness: tack_stiffness(project, &tack),
             tack,
             curves: Vec::new(),
@@ -99,7 +99,7 @@ impl<'a, S: Copy> LineMaker<'a, S> {
     fn factor(&self, half: usize) -> f64 {
         let holds = &self.project.holds;
         if half == FIXED {
-            self.fixed_factor * holds.release_factor_fixed
+            self.factors.fixed * holds.release_factor_fixed
         } else {
             holds.release_factor_moving
         }
@@ -122,15 +122,22 @@ impl<'a, S: Copy> LineMaker<'a, S> {
             let is_fixed = half == FIXED;
             let name = if is_fixed { Half::Fixed } else { Half::Moving };
             let floor = shape.face_mm(name);
-            face.tack_n_mm = factor * self.tack_stiffness * floor * length_mm * share * cover.floor;
+            face.tack_n_mm = factor
+                * self.factors.tack[half]
+                * self.tack_stiffness
+                * floor
+                * length_mm
+                * share
+                * cover.floor;
             let [wall, groove] = shape.walls(name);
             let wall_mm2 = (wall.area_mm + groove.area_mm) * length_mm * share * cover.wall;
+            let wall_factor = factor * self.factors.wall[half];
             if holds.wall_curve.is_none() && wall_mm2 > 0.0 {
                 // A groove's sides drag along with the walls; their travels are mixed by area.
                 let mixed = wall.area_mm * self.clear_mm(&wall) + groove.area_mm * self.clear_mm(&groove);
                 let gone_mm = mixed / (wall.area_mm + groove.area_mm);
                 if gone_mm > 1e-6 {
-                    let peak_n = factor * holds.wall_drag_mpa * wall_mm2;
+                    let peak_n = wall_factor * holds.wall_drag_mpa * wall_mm2;
                     let rise_mm = hold::WALL_RISE_MM.min(0.1 * gone_mm);
                     face.wall = Wall { peak_n, gone_mm, rise_mm };
                 }
@@ -138,17 +145,24 @@ impl<'a, S: Copy> LineMaker<'a, S> {
             face.wall_slide = Slide::default();
             let extra_mm = length_mm * share;
             if let Some(curve) = &holds.wall_curve {
-                self.extra(spot, half, ExtraKind::Wall, Curve::measured(curve), factor * wall_mm2, extra_mm);
+                self.extra(
+                    spot,
+                    half,
+                    ExtraKind::Wall,
+                    Curve::measured(curve),
+                    wall_factor * wall_mm2,
+                    extra_mm,
+                );
             }
             if let Some(hold) = hold::edge(self.project, shape, name) {
-                let scale = if is_fixed { self.fixed_factor } else { 1.0 };
+                let scale = if is_fixed { self.factors.fixed } else { 1.0 };
                 self.extra(spot, half, ExtraKind::Edge, hold.curve, scale * extra_mm * cover.wall, extra_mm);
             }
             if holds.vacuum_mpa > 0.0 && !cover.is_vented[half] {
                 let gap_mm = holds.air_gap_mm;
                 let points = vec![(0.0, 0.0), (0.1 * gap_mm, 1.0), (gap_mm, 1.0), (1.1 * gap_mm, 0.0)];
                 let curve = Curve::new(points).unwrap_or_else(|| Curve::triangle(1.0, 0.1 * gap_mm, gap_mm));
-                let scale = if is_fixed { self.fixed_factor } else { 1.0 };
+                let scale = if is_fixed { self.factors.fixed } else { 1.0 };
                 let pull = scale * holds.vacuum_mpa * floor * extra_mm * cover.floor;
                 self.extra(spot, half, ExtraKind::Air, curve, pull, extra_mm);
             }

@@ -7,6 +7,7 @@ mod checks;
 #[cfg(test)]
 mod frames;
 mod law;
+pub(crate) mod lean;
 mod lines;
 mod margin;
 
@@ -32,6 +33,7 @@ pub use result::{
     Opening, Outcome, PlanPoint, Release, ReleaseHow, Residual, ShapePoint, Stretch, Verdict, What,
 };
 
+pub(crate) use setup::Factors;
 pub use setup::Fineness;
 pub use strip::{EjectorLoad, StripAt, StripOutcome, Stripping};
 

@@ -10,7 +10,7 @@ use crate::opening::result::{
     Axis, BumpAt, Effort, Energy, Frame, HoldName, HoldOutcome, HoldState, Opening, PlanPoint, Release,
     ReleaseHow, Residual, ShapePoint, What,
 };
-use crate::opening::setup::{Build, Fineness, Layout, PointEntry, Setup};
+use crate::opening::setup::{Build, Factors, Fineness, Layout, PointEntry, Setup};
 use crate::opening::shape::Laid;
 use crate::opening::shrink::Kept;
 use crate::opening::spot::ExtraKind;
@@ -129,7 +129,7 @@ pub(crate) fn march<B: Build + Kept>(
     fixed_factor: f64,
     cancel: &Cancel,
 ) -> Result<Opened<B>, NotComputed> {
-    let setup = Setup::<B>::new(project, layout, fineness, fixed_factor);
+    let setup = Setup::<B>::new(project, layout, fineness, &Factors::fixed(fixed_factor));
     let pace = pace(&setup, fineness, setup.stroke_mm);
     let mut stepper = Stepper::new(setup.tug.clone(), pace);
     stepper.begin();
@@ -279,7 +279,7 @@ impl Record {
         }
     }
 
-    fn points<B: Beams>(&mut self, setup: &Setup<B>, stepper: &Stepper<B>) {
+    pub(crate) fn points<B: Beams>(&mut self, setup: &Setup<B>, stepper: &Stepper<B>) {
         for (law, entry) in setup.layout.points.iter().enumerate() {
             let index = self.lines + law;
             let hold = &mut self.holds[index];

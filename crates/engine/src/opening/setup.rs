@@ -46,6 +46,25 @@ pub(crate) const FOOTPRINT: [(f64, f64); 3] =
 /// How many times as stiff as the channel a junction is, where the other arms keep it from bending.
 pub(crate) const JUNCTION_STIFFNESS: f64 = 10.0;
 
+/// What the strength of holds is multiplied with, besides what the project says; arrays by half, the fixed
+/// one first.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Factors {
+    /// Everything on the fixed half.
+    pub(crate) fixed: f64,
+    /// Face tack.
+    pub(crate) tack: [f64; 2],
+    /// Drag on channel walls.
+    pub(crate) wall: [f64; 2],
+}
+
+impl Factors {
+    /// Every hold as the project says, those of the fixed half times a factor.
+    pub(crate) const fn fixed(fixed: f64) -> Self {
+        Self { fixed, tack: [1.0; 2], wall: [1.0; 2] }
+    }
+}
+
 /// Most elements of a part, about: beyond, they get longer.
 const MOST_ELEMENTS: f64 = 4000.0;
 
@@ -59,6 +78,8 @@ pub(crate) struct PointEntry {
     /// To the left of the centre line, mm.
     pub(crate) beside_mm: f64,
     pub(crate) hold: PointHold,
+    /// The channel where it stands; of a sprue that does not count.
+    pub(crate) section: ChannelSection,
     diameter_mm: f64,
     engaged_mm: f64,
 }
@@ -161,9 +182,9 @@ impl Build for Space {
 }
 
 impl<B: Build + shrink::Kept> Setup<B> {
-    /// Builds the equations of a layout, every hold of the fixed half multiplied by `fixed_factor`.
-    pub(crate) fn new(project: &Project, layout: Layout, fineness: Fineness, fixed_factor: f64) -> Self {
-        let mut tug: Tug<B> = build(project, &layout, fineness, fixed_factor);
+    /// Builds the equations of a layout, with holds multiplied by factors.
+    pub(crate) fn new(project: &Project, layout: Layout, fineness: Fineness, factors: &Factors) -> Self {
+        let mut tug: Tug<B> = build(project, &layout, fineness, factors);
         let lines = line_totals(&tug);
         let of_points = tug.laws.iter().map(|law| law.curve.peak_n()).fold(0.0, f64::max);
         let of_lines = lines.iter().map(|line| line.peak_n).fold(0.0, f64::max);
@@ -199,13 +220,14 @@ fn entries(project: &Project, paths: &[Path]) -> Vec<PointEntry> {
     };
     let mut points = Vec::new();
     for (&id, sprue) in &project.sprues {
-        if let Some((path, along_mm, beside_mm, ..)) = in_channel(sprue.at) {
+        if let Some((path, along_mm, beside_mm, place, to_wall_mm)) = in_channel(sprue.at) {
             points.push(PointEntry {
                 name: HoldName { half: sprue.half, what: What::Sprue(id) },
                 path,
                 along_mm,
                 beside_mm,
                 hold: hold::sprue(project, sprue),
+                section: section(sprue.half, &place, to_wall_mm),
                 diameter_mm: sprue.diameter_mm,
                 engaged_mm: sprue.diameter_mm.min(sprue.length_mm),
             });
@@ -220,6 +242,7 @@ fn entries(project: &Project, paths: &[Path]) -> Vec<PointEntry> {
                 along_mm,
                 beside_mm,
                 hold: hold::feature(project, feature, section),
+                section,
                 diameter_mm: outline::plan_diameter_mm(&feature.kind),
                 engaged_mm: feature.protrusion_mm.min(place.depth_mm),
             });
@@ -234,6 +257,7 @@ fn entries(project: &Project, paths: &[Path]) -> Vec<PointEntry> {
                 along_mm,
                 beside_mm,
                 hold: hold::ejector_face(project, ejector, section),
+                section,
                 diameter_mm: ejector.diameter_mm,
                 engaged_mm: hold::grooves_mm(ejector),
             });
@@ -259,10 +283,10 @@ pub(crate) fn tack_stiffness(project: &Project, tack: &TackLaw) -> f64 {
     }
 }
 
-fn build<B: Build>(project: &Project, layout: &Layout, fineness: Fineness, fixed_factor: f64) -> Tug<B> {
+fn build<B: Build>(project: &Project, layout: &Layout, fineness: Fineness, factors: &Factors) -> Tug<B> {
     let Layout { network, points, .. } = layout;
     let beams = B::build(project, network);
-    let mut maker = LineMaker::new(project, network, fixed_factor);
+    let mut maker = LineMaker::new(project, network, factors);
     for (element, member) in network.members.iter().enumerate() {
         maker.member(&beams, element, member);
     }
@@ -271,7 +295,7 @@ fn build<B: Build>(project: &Project, layout: &Layout, fineness: Fineness, fixed
     let mut laws = Vec::new();
     let mut spots = Vec::new();
     for (law, point) in points.iter().enumerate() {
-        let factor = if point.name.half == Half::Fixed { fixed_factor } else { 1.0 };
+        let factor = if point.name.half == Half::Fixed { factors.fixed } else { 1.0 };
         let curve = point.hold.curve.scaled(factor);
         let stiffness_n_mm = curve.initial_stiffness_n_mm();
         // A plug in its bore resists sliding along the run like an elastic bed of modulus E per unit
@@ -374,7 +398,7 @@ pub(crate) fn factoring(
     where
         B::Matrix: 'static,
     {
-        let setup = Setup::<B>::new(project, layout, fineness, 1.0);
+        let setup = Setup::<B>::new(project, layout, fineness, &Factors::fixed(1.0));
         let mut balance = Balance::new(&setup.tug.beams);
         let rest = vec![0.0; setup.tug.size()];
         let at = Moment { opening_mm: 1e-3, opened_by_mm: 1e-3, before: &rest, now: &rest };

@@ -150,6 +150,13 @@ pub(crate) fn stretches<B: Beams>(setup: &Setup<B>, stepper: &Stepper<B>) -> Vec
 
 /// The verdict, with the hold that decides as far as one run can tell.
 pub(crate) fn of<B: Beams>(setup: &Setup<B>, stepper: &Stepper<B>, record: &Record) -> Verdict {
+    let outcome = outcome(setup, stepper, record);
+    let deciding = deciding(outcome, &record.holds, record.lines);
+    Verdict { outcome, deciding, words: format!("The part {outcome}") }
+}
+
+/// How it ends.
+pub(crate) fn outcome<B: Beams>(setup: &Setup<B>, stepper: &Stepper<B>, record: &Record) -> Outcome {
     let pieces = pieces(stepper);
     let is_cut = setup
         .layout
@@ -157,7 +164,7 @@ pub(crate) fn of<B: Beams>(setup: &Setup<B>, stepper: &Stepper<B>, record: &Reco
         .iter()
         .zip(&record.holds[record.lines..])
         .any(|(point, hold)| point.tears() && matches!(hold.state, HoldState::Broke { .. }));
-    let outcome = if is_cut || pieces.len() != mouldings(&stepper.tug.beams) {
+    if is_cut || pieces.len() != mouldings(&stepper.tug.beams) {
         Outcome::Torn
     } else {
         // Of several mouldings the one that ends worst.
@@ -175,9 +182,7 @@ pub(crate) fn of<B: Beams>(setup: &Setup<B>, stepper: &Stepper<B>, record: &Reco
             Outcome::Torn => 4,
         };
         pieces.iter().map(of).max_by_key(badness).unwrap_or(Outcome::Torn)
-    };
-    let deciding = deciding(outcome, &record.holds, record.lines);
-    Verdict { outcome, deciding, words: format!("The part {outcome}") }
+    }
 }
 
 /// On the winning half the hold that pulled hardest and closest to its limit; where nobody wins, the
