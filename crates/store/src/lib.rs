@@ -1,5 +1,5 @@
 //! Project files: reading, versions, atomic saving, backups, earlier states, recovery after a crash,
-//! which windows are alive, and the list of recent files.
+//! which windows are alive, the list of recent files, and the user's own grades and presses.
 //!
 //! A project file is RON text: `(format: 1, project: (…))`. Reading checks everything that the model
 //! knows about permitted numbers; what is unwise but possible is left to the engine's findings.
@@ -15,6 +15,7 @@ mod presence;
 mod read;
 pub mod recent;
 mod recovery;
+mod shelf;
 mod stamp;
 mod write;
 
@@ -28,6 +29,7 @@ pub use presence::Holder;
 pub use read::{NEWEST_FORMAT, read_text};
 pub use recent::RecentFiles;
 pub use recovery::{About, Damaged, Left, Recovered, RecoveryFile, discard, left_behind};
+pub use shelf::{Kept, Shelf, ShelfError};
 pub use stamp::Stamp;
 pub use write::write_text;
 
