@@ -5,6 +5,7 @@ mod bad_input;
 mod clearances;
 mod clearances_arcs;
 mod cli;
+mod cooling;
 mod cycles;
 mod drawings;
 mod files;

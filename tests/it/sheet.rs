@@ -67,6 +67,7 @@ fn every_kind() -> Project {
         width_mm: 4.0,
         depth_mm: 0.02,
         length_mm: 10.0,
+        relief: None,
     };
     project.vents.insert(Id(20), vent);
     project.check().unwrap();

@@ -7,9 +7,9 @@ use glam::DVec2;
 use keepside_model::bounds::{self, Bounds};
 use keepside_model::{
     Datum, DrillCycles, Ejector, EjectorFace, EndShape, Ended, FeatureKind, Finish, GeneralTolerance,
-    Grooves, Half, HoleUse, Id, KeptBy, KeptStretch, KeyingFeature, Lock, Note, Paper, PlateHole, Project,
-    Projection, PullOff, Rib, Run, RunPoint, ScrewEnd, SheetChoices, Sprue, ThreadSize, ToleranceClass,
-    Trial, Variant, Vent,
+    Grooves, Half, HeldBack, HoleUse, Id, KeptBy, KeptStretch, KeyingFeature, Lock, MaterialValue, Moulding,
+    Note, Paper, PlateHole, Project, Projection, PullOff, Relief, Rib, Run, RunPoint, ScrewEnd, SheetChoices,
+    Sprue, ThreadSize, ToleranceClass, Trial, Variant, Vent,
 };
 
 /// The path of a demo project.
@@ -41,13 +41,22 @@ pub fn random_project(words: &[u64], names: &[String]) -> Project {
     let (width_mm, height_mm) = (draw.number(bounds::RIB), draw.number(bounds::RIB));
     part.rib = (draw.below(2) == 0).then_some(Rib { half: Half::Moving, width_mm, height_mm });
     project.material.name = draw.name();
-    project.material.modulus_hot_mpa = draw.number(bounds::MODULUS);
-    project.material.yield_hot_mpa = draw.number(bounds::STRENGTH);
-    project.material.friction = draw.number(bounds::FRICTION);
+    for info in MaterialValue::LIST {
+        let number = draw.number(info.bounds);
+        match draw.below(4) {
+            0 => project.material.set_own(info.value, number),
+            1 => *(info.of_mut)(&mut project.material) = number,
+            _ => {}
+        }
+    }
+    project.moulding = draw.moulding();
     project.plates.width_mm = draw.number(bounds::PLATE_SIZE);
     project.plates.fixed_thickness_mm = draw.number(bounds::PLATE_THICKNESS);
     project.press.name = draw.name();
     project.press.stroke_mm = draw.number(bounds::STROKE);
+    project.press.clamp_n = draw.number(bounds::CLAMP);
+    project.press.shot_volume_mm3 = draw.number(bounds::SHOT);
+    project.press.pressure_limit_mpa = draw.number(bounds::PRESSURE);
     project.holds.tack_mpa = draw.number(bounds::TACK);
     project.holds.tack_travel_mm = draw.number(bounds::TRAVEL);
     project.holds.tack_curve = draw.measured();
@@ -112,6 +121,20 @@ impl Draw<'_> {
         Id((self.word() as u32 & 0xffff_0000) | self.next as u32)
     }
 
+    fn moulding(&mut self) -> Moulding {
+        let mut maybe = |range| [None, Some(self.number(range))][self.below(2)];
+        Moulding {
+            own_melt_temperature_c: maybe(bounds::TEMPERATURE),
+            own_mould_temperature_c: maybe(bounds::TEMPERATURE),
+            own_ejection_temperature_c: maybe(bounds::TEMPERATURE),
+            cooling_time_s: maybe(bounds::COOLING_TIME),
+            injection_rate_mm3_s: self.number(bounds::FLOW_RATE),
+            packing_pressure_mpa: self.number(bounds::PACKING_PRESSURE),
+            packing_time_s: self.number(bounds::PACKING_TIME),
+            held_back: HeldBack::ALL[self.below(2)],
+        }
+    }
+
     fn trial(&mut self) -> Trial {
         let by = [KeptBy::Moving, KeptBy::Fixed, KeptBy::Between, KeptBy::Neither][self.below(4)];
         let mut stretch = |by| KeptStretch {
@@ -174,7 +197,12 @@ impl Draw<'_> {
             width_mm: self.number(bounds::VENT_WIDTH),
             depth_mm: self.number(bounds::VENT_DEPTH),
             length_mm: self.number(bounds::VENT_LENGTH),
+            relief: [None, Some(self.relief())][self.below(2)],
         }
+    }
+
+    fn relief(&mut self) -> Relief {
+        Relief { land_mm: self.number(bounds::VENT_LENGTH), depth_mm: self.number(bounds::VENT_DEPTH) }
     }
 
     fn feature(&mut self) -> KeyingFeature {

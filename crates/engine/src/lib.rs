@@ -10,6 +10,7 @@
 mod analysis;
 mod beam;
 pub mod chances;
+pub mod cooling;
 mod cross_section;
 pub mod filling;
 pub mod finding;

@@ -4,7 +4,7 @@ use egui::Context;
 use glam::DVec2;
 use keepside_model::{
     Edit, Ejector, EjectorFace, FeatureKind, Finish, Half, Id, Item, ItemKind, KeyingFeature, Note, Project,
-    Sprue, ThreadSize, Vent,
+    Relief, Sprue, ThreadSize, Vent,
 };
 use keepside_session::nearest_on_run;
 
@@ -334,6 +334,7 @@ fn new_vent(project: &Project, at: DVec2) -> Vent {
             width_mm: 4.0,
             depth_mm: 0.02,
             length_mm: 15.0,
+            relief: Some(Relief::default()),
         },
     }
 }

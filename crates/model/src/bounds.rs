@@ -136,6 +136,7 @@ ranges! {
     TRAVEL / travel = "a let-go travel", 0.001 ..= 5.0, "mm";
     FACTOR / factor = "a factor", 0.0 ..= 10.0, "";
     LIMIT_LENGTH / limit_length = "a limit", 0.0 ..= 500.0, "mm";
+    AIR_PRESSURE / air_pressure = "the pressure of the air", 0.11 ..= 100.0, "MPa";
     SAFE_HEIGHT / safe_height = "the safe height of the drill cycles", 1.0 ..= 300.0, "mm";
     RETRACT / retract = "the height at which drilling begins", 0.2 ..= 100.0, "mm";
     PECK / peck = "the depth drilled before chips are cleared", 0.1 ..= 100.0, "mm";

@@ -43,6 +43,6 @@ pub use pull_off::{NotACurve, PullOff};
 pub use scatter::{Scatter, Spread};
 pub use sheet::{Datum, DrillCycles, GeneralTolerance, Paper, Projection, SheetChoices, ToleranceClass};
 pub use tooling::{
-    Ejector, EjectorFace, Finish, Grooves, Half, HoleUse, PlateHole, Plates, Press, Sprue, Vent,
+    Ejector, EjectorFace, Finish, Grooves, Half, HoleUse, PlateHole, Plates, Press, Relief, Sprue, Vent,
 };
 pub use trial::{Ended, KeptBy, KeptStretch, Trial};

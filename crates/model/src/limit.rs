@@ -49,7 +49,7 @@ impl Limit {
 
 impl Limits {
     /// All limits, those of the plastic first, then those of the metal, then those of the part.
-    pub const LIST: [Limit; 10] = [
+    pub const LIST: [Limit; 11] = [
         limit!(
             flow_gap_mm,
             LIMIT_LENGTH,
@@ -108,6 +108,14 @@ impl Limits {
             ASSUMED,
             "Straightedge",
             "length of the straightedge laid on the part to measure a bump"
+        ),
+        limit!(
+            air_pressure_mpa,
+            AIR_PRESSURE,
+            ASSUMED,
+            "Air squeezed to",
+            "highest pressure of the air in the channel while it fills; squeezed to 1 MPa without losing heat, it \
+             gets hotter than 320 °C and may burn the plastic"
         ),
     ];
 

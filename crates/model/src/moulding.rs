@@ -67,9 +67,9 @@ impl Default for Moulding {
             own_melt_temperature_c: None,
             own_mould_temperature_c: None,
             own_ejection_temperature_c: None,
-            injection_rate_mm3_s: 8000.0,
+            injection_rate_mm3_s: 4000.0,
             packing_pressure_mpa: 20.0,
-            packing_time_s: 3.0,
+            packing_time_s: 5.0,
             cooling_time_s: None,
             held_back: HeldBack::Given,
         }

@@ -109,6 +109,10 @@ pub struct Limits {
     /// Length of the straightedge laid on the part to measure a bump, mm. Default 40: assumed.
     #[serde(deserialize_with = "bounds::straightedge")]
     pub straightedge_mm: f64,
+    /// Highest pressure that the air in the channel may be squeezed to while it fills, MPa above nothing.
+    /// Default 1.0: assumed (without losing heat, air of 40 °C gets hotter than 320 °C by it).
+    #[serde(default = "air_pressure", deserialize_with = "bounds::air_pressure")]
+    pub air_pressure_mpa: f64,
 }
 
 const fn gate_gap() -> f64 {
@@ -121,6 +125,10 @@ const fn engagement() -> f64 {
 
 const fn drill_floor() -> f64 {
     2.0
+}
+
+const fn air_pressure() -> f64 {
+    1.0
 }
 
 impl Default for Limits {
@@ -136,6 +144,7 @@ impl Default for Limits {
             drill_floor_mm: drill_floor(),
             bump_mm: 1.0,
             straightedge_mm: 40.0,
+            air_pressure_mpa: air_pressure(),
         }
     }
 }

@@ -368,6 +368,28 @@ pub struct Vent {
     /// Length of the slot from the channel outwards, mm.
     #[serde(deserialize_with = "bounds::vent_length")]
     pub length_mm: f64,
+    /// From where on it is cut deeper, so that the air meets little resistance there.
+    #[serde(default)]
+    pub relief: Option<Relief>,
+}
+
+/// The deeper part of a vent, from its land to its end.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Relief {
+    /// Length of the shallow land between it and the channel, mm.
+    #[serde(deserialize_with = "bounds::vent_length")]
+    pub land_mm: f64,
+    /// Its depth, mm.
+    #[serde(deserialize_with = "bounds::vent_depth")]
+    pub depth_mm: f64,
+}
+
+impl Default for Relief {
+    /// Half a millimetre deep behind a land of two: common practice, no source.
+    fn default() -> Self {
+        Self { land_mm: 2.0, depth_mm: 0.5 }
+    }
 }
 
 impl Vent {
@@ -377,6 +399,9 @@ impl Vent {
             (bounds::VENT_WIDTH, self.width_mm),
             (bounds::VENT_DEPTH, self.depth_mm),
             (bounds::VENT_LENGTH, self.length_mm),
-        ])
+        ])?;
+        self.relief.map_or(Ok(()), |relief| {
+            check_all(&[(bounds::VENT_LENGTH, relief.land_mm), (bounds::VENT_DEPTH, relief.depth_mm)])
+        })
     }
 }

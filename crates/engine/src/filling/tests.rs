@@ -166,6 +166,7 @@ fn a_ring_fills_alike_on_both_sides() {
             width_mm: 4.0,
             depth_mm: 0.02,
             length_mm: 10.0,
+            relief: None,
         },
     );
     let filling = filled(&project);

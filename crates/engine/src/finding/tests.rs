@@ -104,6 +104,7 @@ fn a_sound_layout_has_no_findings() {
             width_mm: 3.0,
             depth_mm: 0.02,
             length_mm: 37.0,
+            relief: None,
         }),
     ]);
     assert_eq!(layout(&project).findings, []);
@@ -247,7 +248,15 @@ fn a_head_must_be_larger_than_its_neck() {
 fn a_vent_meets_the_edge() {
     let vent = |y| {
         let (name, half, at) = (String::new(), Half::Fixed, DVec2::new(100.0, y));
-        with(vec![Item::Vent(Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm: 60.0 })])
+        with(vec![Item::Vent(Vent {
+            name,
+            at,
+            half,
+            width_mm: 3.0,
+            depth_mm: 0.02,
+            length_mm: 60.0,
+            relief: None,
+        })])
     };
     check(&vent(60.5), "vent-edge", Severity::Warning, Some(2.5), true);
     check(&vent(66.0), "vent-edge", Severity::Warning, Some(3.0), true);
@@ -268,7 +277,15 @@ fn a_part_without_a_gate_is_not_filled() {
 fn a_vent_that_ends_in_the_plate_is_noted() {
     let vent = |at, length_mm| {
         let (name, half) = (String::new(), Half::Fixed);
-        with(vec![Item::Vent(Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm })])
+        with(vec![Item::Vent(Vent {
+            name,
+            at,
+            half,
+            width_mm: 3.0,
+            depth_mm: 0.02,
+            length_mm,
+            relief: None,
+        })])
     };
     // From the wall at 63 to the edge of the plate at 120.
     check(&vent(DVec2::new(100.0, 63.0), 9.0), "vent-end", Severity::Note, Some(9.0), true);
@@ -281,7 +298,15 @@ fn a_vent_that_ends_in_the_plate_is_noted() {
 fn a_vent_does_not_run_into_other_holes() {
     let crossing = |item| {
         let (name, at) = (String::new(), DVec2::new(100.0, 63.0));
-        let vent = Vent { name, at, half: Half::Fixed, width_mm: 3.0, depth_mm: 0.02, length_mm: 60.0 };
+        let vent = Vent {
+            name,
+            at,
+            half: Half::Fixed,
+            width_mm: 3.0,
+            depth_mm: 0.02,
+            length_mm: 60.0,
+            relief: None,
+        };
         with(vec![item, Item::Vent(vent)])
     };
     let hole = |x, purpose| {

@@ -4,6 +4,7 @@ use glam::DVec2;
 use keepside_model::Project;
 
 use crate::beam::{Beams, Chain, Space};
+use crate::cooling;
 use crate::opening::setup::{JUNCTION_STIFFNESS, Layout};
 use crate::opening::tug::Tug;
 
@@ -20,7 +21,7 @@ pub(crate) trait Kept {
 /// them, all of it is taken down to what that one bears.
 pub(crate) fn keep<B: Beams + Kept>(project: &Project, layout: &Layout, tug: &mut Tug<B>) {
     let material = &project.material;
-    let strain = material.restrained_shrinkage.min(material.yield_hot_mpa / material.modulus_hot_mpa);
+    let strain = cooling::held_back(project).min(material.yield_hot_mpa / material.modulus_hot_mpa);
     if strain <= 0.0 || tug.points.is_empty() {
         return;
     }

@@ -96,7 +96,8 @@ pub(crate) fn marker() -> Project {
     };
     let at = DVec2::new(163.0, 60.0);
     let (width_mm, depth_mm, length_mm) = (4.0, 0.02, 20.0);
-    let vent = Item::Vent(Vent { name: name(), at, half: Half::Fixed, width_mm, depth_mm, length_mm });
+    let vent =
+        Item::Vent(Vent { name: name(), at, half: Half::Fixed, width_mm, depth_mm, length_mm, relief: None });
     let at = DVec2::new(15.0, 15.0);
     let bolt = Item::Hole(PlateHole { name: name(), purpose: HoleUse::Bolt, at, diameter_mm: 8.4 });
     let items = [(2, sprue(65.0)), (3, sprue(135.0)), (4, vent), (5, pin(80.0)), (6, pin(120.0)), (7, bolt)];

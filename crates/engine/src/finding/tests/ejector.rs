@@ -124,7 +124,7 @@ fn an_ejector_comes_out_far_enough_and_is_long_enough_for_it() {
 fn a_vent_does_not_run_into_an_ejector_hole() {
     let crossing = |half, y| {
         let (name, at) = (String::new(), DVec2::new(100.0, 63.0));
-        let vent = Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm: 60.0 };
+        let vent = Vent { name, at, half, width_mm: 3.0, depth_mm: 0.02, length_mm: 60.0, relief: None };
         with(vec![Item::Ejector(ejector(100.0, y, 4.0)), Item::Vent(vent)])
     };
     let rules = |project: &Project| layout(project).findings.iter().map(|f| f.rule).collect::<Vec<_>>();
