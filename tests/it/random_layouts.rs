@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use glam::DVec2;
-use keepside_engine::opening::{self, Cancel, Opening, Outcome, Stripping, run_and_strip};
+use keepside_engine::opening::{self, Cancel, Opening, Outcome, StripOutcome, Stripping, run_and_strip};
 use keepside_model::{
     Ejector, EjectorFace, EndShape, FeatureKind, Finish, Half, Id, KeyingFeature, Material, Project, Rib,
     Run, RunPoint, ScrewEnd, Sprue, ThreadSize,
@@ -233,6 +233,7 @@ fn random_layouts_are_computed_to_the_end() {
     };
     let (first, count) = (from_env("KEEPSIDE_FIRST_LAYOUT", 0), from_env("KEEPSIDE_LAYOUTS", 60));
     let (mut rescued, mut unbalanced, mut lossy, mut torn, mut stripped) = (0, 0, 0, 0, 0);
+    let mut rescued_stripping = 0;
     let mut failed = Vec::new();
     // Told at once, so that a run that is broken off has not hidden it.
     let mut fails = |seed: u64, why: &str| {
@@ -246,6 +247,7 @@ fn random_layouts_are_computed_to_the_end() {
         match run_and_strip(&project, &Cancel::default(), &mut |opened| opening = Some(opened)) {
             Ok(Some(stripping)) => {
                 stripped += 1;
+                rescued_stripping += usize::from(stripping.effort.rescues > 0);
                 if !is_finite_stripping(&stripping) {
                     fails(seed, "stripping is not finite");
                 }
@@ -275,11 +277,25 @@ fn random_layouts_are_computed_to_the_end() {
         }
     }
     println!(
-        "{count} layouts: {torn} torn, {stripped} stripped, {rescued} needed a rescue, {unbalanced} miss the energy \
+        "{count} layouts: {torn} torn, {stripped} stripped, {rescued} needed a rescue opening and \
+         {rescued_stripping} stripping, {unbalanced} miss the energy \
          balance by more than 1 %, {lossy} lose more than 2 % in viscosity, {} failed",
         failed.len()
     );
     assert!(failed.is_empty(), "{failed:?}");
+}
+
+/// Layouts whose ejectors stand where the part tears: what pushes a torn piece of a part pushes neither of
+/// its ends, else one would be levered away by the other for ever.
+#[test]
+fn layouts_torn_by_their_ejectors_are_stripped_to_the_end() {
+    for seed in [301_013, 303_980, 304_838, 403_009, 404_595] {
+        let stripping = run_and_strip(&layout(seed), &Cancel::default(), &mut |_| {});
+        let stripping = stripping.unwrap_or_else(|reason| panic!("{seed}: {reason}"));
+        let stripping = stripping.unwrap_or_else(|| panic!("{seed}: the moving half does not keep it"));
+        assert_eq!(stripping.outcome, StripOutcome::Torn, "{seed}");
+        assert!(is_finite_stripping(&stripping), "{seed}");
+    }
 }
 
 /// The project with every place of the plan moved.

@@ -48,6 +48,7 @@ fn stripping(outcome: StripOutcome) -> Stripping {
         bumps: vec![BumpAt { item: Id(8), run: Id(1), along_mm: 49.0, height_mm: 4.56, kink_deg: 12.5 }],
         flatness_mm: 0.45,
         residual: vec![Residual { run: Id(1), points: vec![(0.0, 0.0), (190.0, 0.45)] }],
+        effort: keepside_engine::opening::Effort::default(),
     }
 }
 

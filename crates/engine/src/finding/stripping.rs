@@ -226,6 +226,7 @@ mod tests {
             bumps: Vec::new(),
             flatness_mm: 0.1,
             residual: Vec::new(),
+            effort: crate::opening::Effort::default(),
         };
         (project, stripping)
     }

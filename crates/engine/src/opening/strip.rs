@@ -12,7 +12,7 @@ use crate::opening::setup::{FOOTPRINT, PointEntry};
 use crate::opening::spot::{Face, Pusher};
 use crate::opening::stepper::Stepper;
 use crate::opening::tug::FIXED;
-use crate::opening::{Cancel, Fineness, NotComputed, What, verdict};
+use crate::opening::{Cancel, Effort, Fineness, NotComputed, What, verdict};
 use crate::outline;
 
 /// How stripping ends.
@@ -96,6 +96,8 @@ pub struct Stripping {
     pub flatness_mm: f64,
     /// The ejected part.
     pub residual: Vec<Residual>,
+    /// What it cost, the opening run not counted.
+    pub effort: Effort,
 }
 
 /// An ejector that touches the part.
@@ -277,6 +279,7 @@ fn finish<B: Beams>(
         bumps: left.bumps,
         flatness_mm: left.flatness_mm,
         residual: left.residual,
+        effort: if placed.is_empty() { Effort::default() } else { stepper.effort },
     }
 }
 

@@ -519,7 +519,7 @@ impl<B: Beams> Tug<B> {
         stored
     }
 
-    /// What grips a torn element grips neither piece: it is left out from now on.
+    /// What grips or pushes a torn element grips and pushes neither piece: it is left out from now on.
     fn drop_holds_on_torn(&mut self, opening_mm: f64) {
         let gone = Slide { worst_mm: f64::INFINITY, ..Slide::default() };
         let lost = Face {
@@ -529,7 +529,7 @@ impl<B: Beams> Tug<B> {
             wall_gone_at_mm: opening_mm,
             ..Face::default()
         };
-        let Self { beams, lines, extras, guides, points, .. } = self;
+        let Self { beams, lines, extras, guides, points, pushers, .. } = self;
         let is_torn = |spot: &B::Spot| beams.is_torn(B::element_of(spot));
         for line in lines.iter_mut().filter(|line| is_torn(&line.spot)) {
             line.faces = [lost; 2];
@@ -545,6 +545,10 @@ impl<B: Beams> Tug<B> {
             point.share = 0.0;
             point.slide = gone;
             point.gone_at_mm = opening_mm;
+        }
+        // Pushed on, one end of a torn element would be levered away for ever by the other.
+        for pusher in pushers.iter_mut().filter(|pusher| is_torn(&pusher.spot)) {
+            (pusher.stiffness_n_mm, pusher.force_n) = (0.0, 0.0);
         }
     }
 

@@ -272,6 +272,7 @@ mod tests {
             bumps: vec![BumpAt { item: Id(2), run: Id(1), along_mm: 43.0, height_mm: 0.31, kink_deg: 1.2 }],
             flatness_mm: 0.42,
             residual: Vec::new(),
+            effort: keepside_engine::opening::Effort::default(),
         }
     }
 
