@@ -4,6 +4,9 @@
 //! flows `Q = c |Δp|^(1/n)`. As every edge has the same power `1/n`, one solution at a nozzle pressure of 1
 //! is good for every pressure: flows go with its power `1/n`.
 
+#[cfg(test)]
+mod tests;
+
 /// Number of the node at pressure 0: the air before the fronts.
 pub(super) const AIR: usize = 0;
 
