@@ -9,6 +9,11 @@ use super::skin::{GAMMA_4_3, Section};
 /// thinner is frozen through.
 const LEAST_CORE: f64 = 0.02;
 
+/// Skins that differ by less than this share of the core, and temperatures by less than [`SAME_C`], °C, leave
+/// the tangent good: to 1e-4 of the resistance.
+const SAME_SKIN: f64 = 3e-3;
+const SAME_C: f64 = 4.0;
+
 /// What is constant of a stretch.
 #[derive(Clone, Debug)]
 struct Fixed {
@@ -43,9 +48,22 @@ pub(super) struct Layer {
     pub(super) temperature_c: f64,
     /// Way of the melt from the gate to its middle, mm.
     pub(super) way_mm: f64,
+    /// Scale of the layer that cools beside flowing melt, mm.
+    swept_mm: f64,
+    /// The resistance as it was last worked out.
+    known: Known,
     /// Resistance of the whole stretch, MPa over (mm³/s)ⁿ; infinite if it is closed.
     pub(super) resistance: f64,
     pub(super) peak_shear_per_s: f64,
+}
+
+/// A resistance that was worked out, and how it grows with the skin.
+#[derive(Clone, Copy, Debug)]
+struct Known {
+    skin_mm: f64,
+    temperature_c: f64,
+    resistance: f64,
+    per_mm: f64,
 }
 
 /// All stretches.
@@ -98,6 +116,8 @@ impl Layers {
             skin_mm: 0.0,
             temperature_c: shot.melt_c,
             way_mm: 0.0,
+            swept_mm: f64::INFINITY,
+            known: Known { skin_mm: f64::INFINITY, temperature_c: 0.0, resistance: 0.0, per_mm: 0.0 },
             resistance: 0.0,
             peak_shear_per_s: 0.0,
         };
@@ -110,16 +130,33 @@ impl Layers {
         let sides_mm = core_mm(plan.stretches[index].sides_mm, layer.skin_mm);
         let shear_per_s = shot.ducts.shear_rate_per_s(flow_mm3_s, sides_mm[0], sides_mm[1]);
         layer.peak_shear_per_s = layer.peak_shear_per_s.max(shear_per_s);
+        layer.swept_mm = shot.freezing.layer_mm(layer.way_mm, shear_per_s, layer.swept_mm);
         if !shot.freezing.is_cold() {
             return;
         }
         layer.age_s += dt_s;
         layer.skin_mm = shot.freezing.skin_mm(&fixed.section, layer.age_s);
-        let swept_mm = shot.freezing.layer_mm(layer.way_mm, shear_per_s);
-        let swept_mm = shot.freezing.swept_mm(swept_mm, layer.temperature_c);
+        let swept_mm = shot.freezing.swept_mm(layer.swept_mm, layer.temperature_c);
         if layer.skin_mm > swept_mm {
             layer.skin_mm = swept_mm;
             layer.age_s = layer.age_s.min(shot.freezing.age_s(swept_mm));
+        }
+    }
+
+    /// Brings the resistance of a stretch up to date: along the tangent while skin and temperature are near
+    /// those that it was worked out for.
+    pub(super) fn renew(&mut self, shot: &Shot, plan: &Plan, index: usize) {
+        let layer = &mut self.now[index];
+        let [one_mm, other_mm] = plan.stretches[index].sides_mm;
+        let thicker_mm = layer.skin_mm - layer.known.skin_mm;
+        let warmer_c = layer.temperature_c - layer.known.temperature_c;
+        let core_mm = one_mm.min(other_mm) - 2.0 * layer.skin_mm;
+        if thicker_mm.abs() <= SAME_SKIN * core_mm && warmer_c.abs() <= SAME_C {
+            let thinner = shot.ln_thinner(warmer_c);
+            let of_temperature = 1.0 - thinner * (1.0 - 0.5 * thinner);
+            layer.resistance = (layer.known.resistance + layer.known.per_mm * thicker_mm) * of_temperature;
+        } else {
+            self.resist(shot, plan, index);
         }
     }
 
@@ -127,34 +164,50 @@ impl Layers {
     pub(super) fn resist(&mut self, shot: &Shot, plan: &Plan, index: usize) {
         let (fixed, stretch) = (&self.fixed[index], &plan.stretches[index]);
         let layer = &mut self.now[index];
-        let ducts = &shot.ducts;
-        let ln_consistency = shot.ln_consistency(layer.temperature_c);
+        let (ducts, n) = (&shot.ducts, shot.ducts.index);
         let thin_mm = stretch.sides_mm[0].min(stretch.sides_mm[1]);
         let is_closed = thin_mm - 2.0 * layer.skin_mm <= LEAST_CORE * thin_mm;
         if is_closed || shot.freezing.is_stiff(layer.temperature_c) {
             layer.resistance = f64::INFINITY;
+            layer.known.skin_mm = f64::INFINITY;
             return;
         }
-        let mut resistance = 0.0;
+        // The logarithm grows by this with a skin on both sides: by the slit's powers.
+        let growth = |sides_mm: [f64; 2]| {
+            let (wide_mm, thin_mm) = (sides_mm[0].max(sides_mm[1]), sides_mm[0].min(sides_mm[1]));
+            2.0 * ((1.0 + 2.0 * n) / thin_mm + n / wide_mm)
+        };
+        let (mut resistance, mut per_mm) = (0.0, 0.0);
         if stretch.free_share > 0.0 {
-            let [one_mm, other_mm] = core_mm(stretch.sides_mm, layer.skin_mm);
-            resistance = (fixed.ln_free + ducts.ln_rectangle(one_mm, other_mm)).exp();
+            let sides_mm = core_mm(stretch.sides_mm, layer.skin_mm);
+            resistance = (fixed.ln_free + ducts.ln_rectangle(sides_mm[0], sides_mm[1])).exp();
+            per_mm = resistance * growth(sides_mm);
         }
         for pass in &self.passes[fixed.passes.clone()] {
-            let power = 1.0 / ducts.index;
-            let mut conductance = 0.0;
+            let (mut conductance, mut lost) = (0.0, 0.0);
             for way in pass.ways.iter().flatten() {
                 let skin_mm = shot.freezing.skin_mm(&way.section, layer.age_s).min(layer.skin_mm);
                 let sides_mm = way.sides_mm.map(|side_mm| side_mm - 2.0 * skin_mm);
                 let least_mm = LEAST_CORE * way.sides_mm[0].min(way.sides_mm[1]);
                 if sides_mm[0].min(sides_mm[1]) > least_mm {
                     let ln = pass.ln_length + ducts.ln_rectangle(sides_mm[0], sides_mm[1]);
-                    conductance += (-power * ln).min(600.0).exp();
+                    let of_way = (-ln / n).min(600.0).exp();
+                    conductance += of_way;
+                    lost += of_way * growth(sides_mm);
                 }
             }
-            resistance += conductance.powf(-ducts.index);
+            let of_pass = conductance.powf(-n);
+            resistance += of_pass;
+            per_mm += if of_pass.is_finite() { of_pass * lost / conductance } else { 0.0 };
         }
-        layer.resistance = resistance * ln_consistency.exp();
+        let consistency = shot.ln_consistency(layer.temperature_c).exp();
+        layer.resistance = resistance * consistency;
+        layer.known = Known {
+            skin_mm: layer.skin_mm,
+            temperature_c: layer.temperature_c,
+            resistance: layer.resistance,
+            per_mm: per_mm * consistency,
+        };
     }
 
     /// Lets melt flow through a stretch for a time and tells with which mean temperature it leaves it.
@@ -171,17 +224,14 @@ impl Layers {
         share: f64,
     ) -> f64 {
         let (stretch, layer) = (&plan.stretches[index], &mut self.now[index]);
-        let sides_mm = core_mm(stretch.sides_mm, layer.skin_mm);
-        let shear_per_s = shot.ducts.shear_rate_per_s(flow.rate_mm3_s, sides_mm[0], sides_mm[1]);
-        let layer_mm = GAMMA_4_3 * shot.freezing.layer_mm(layer.way_mm, shear_per_s);
+        let layer_mm = GAMMA_4_3 * layer.swept_mm;
         let contact_s = (flow.time_s - layer.wet_s).max(0.0);
         let ripe = (shot.freezing.cooled_mm(contact_s) / layer_mm.max(1e-9)).powi(3);
         let wall_mm2 = stretch.perimeter_mm * stretch.length_mm() * share;
         let lost = shot.diffusivity_mm2_s * wall_mm2 / layer_mm.max(1e-9) * ripe / (1.0 + ripe);
         let warmer_c = layer.resistance * share * flow.to_index / shot.heat_mpa_c;
-        // A stretch that is filled holds what was in it before.
-        let (held, through) =
-            (if share < 1.0 { 0.0 } else { stretch.volume_mm3 / flow.dt_s }, flow.rate_mm3_s);
+        // It holds what was in it before.
+        let (held, through) = (share * stretch.volume_mm3 / flow.dt_s, flow.rate_mm3_s);
         let temperature_c =
             (held * layer.temperature_c + through * (inflow_c + warmer_c) + lost * shot.mould_c)
                 / (held + through + lost);

@@ -54,6 +54,12 @@ impl Shot {
         self.ducts.index
     }
 
+    /// By how much the logarithm of the consistency falls for so many °C.
+    #[inline]
+    pub(super) fn ln_thinner(&self, warmer_c: f64) -> f64 {
+        self.per_c * warmer_c
+    }
+
     /// Logarithm of the consistency at a temperature, MPa sⁿ.
     #[inline]
     pub(super) fn ln_consistency(&self, temperature_c: f64) -> f64 {

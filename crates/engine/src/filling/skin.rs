@@ -162,10 +162,18 @@ impl Freezing {
         melt_c <= self.no_flow_c
     }
 
-    /// Thickness that scales the cooled layer of a wall past which melt flows, mm: `(9 a x / γ̇)^(1/3)`.
+    /// Thickness that scales the cooled layer of a wall past which melt flows, mm: `(9 a x / γ̇)^(1/3)`;
+    /// `last_mm` is what it was a moment ago, or infinite.
     #[inline]
-    pub(crate) fn layer_mm(&self, way_mm: f64, shear_rate_per_s: f64) -> f64 {
-        (9.0 * self.diffusivity_mm2_s * way_mm / shear_rate_per_s.max(1e-12)).cbrt()
+    pub(crate) fn layer_mm(&self, way_mm: f64, shear_rate_per_s: f64, last_mm: f64) -> f64 {
+        let cube = 9.0 * self.diffusivity_mm2_s * way_mm / shear_rate_per_s.max(1e-12);
+        let last = last_mm * last_mm * last_mm;
+        if (0.25 * cube..4.0 * cube).contains(&last) {
+            // One step of Halley's method: within a per cent, and within 1e-4 for a change by a quarter.
+            last_mm * (last + 2.0 * cube) / (2.0 * last + cube)
+        } else {
+            cube.cbrt()
+        }
     }
 
     /// Thickness of the cooled layer without flow, mm: what the heat flow through the wall divides the

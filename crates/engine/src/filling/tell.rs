@@ -28,7 +28,7 @@ const SAME_MM: f64 = 1.0;
 const SAME_STATION_MM: f64 = 1e-6;
 
 pub(super) fn tell(project: &Project, plan: &Plan, shot: &Shot, march: March<'_>) -> Filling {
-    let teller = Teller { project, plan, shot, march: &march };
+    let teller = Teller { project, plan, shot, march: &march, mean_mm: mean_thicknesses_mm(plan) };
     let runs = teller.runs();
     let short = teller.short();
     let is_full = short.is_empty();
@@ -55,6 +55,8 @@ struct Teller<'a> {
     plan: &'a Plan,
     shot: &'a Shot,
     march: &'a March<'a>,
+    /// Mean thickness of each path, mm.
+    mean_mm: Vec<f64>,
 }
 
 impl Teller<'_> {
@@ -225,13 +227,10 @@ impl Teller<'_> {
         let (at, _) = of.at(along_mm);
         let (width_mm, depth_mm) = of.channel_at(along_mm);
         let thickness_mm = width_mm.min(depth_mm);
-        let mean_mm = self.mean_thickness_mm(path);
-        let near = self.project.features.iter().filter_map(|(&id, feature)| {
-            let diameter_mm = plan_diameter_mm(&feature.kind);
-            let away_mm = feature.at.distance(at) - 0.5 * diameter_mm;
-            (away_mm <= NEAR_DIAMETERS * diameter_mm).then_some((away_mm, id))
-        });
-        let near = near.min_by(|a, b| a.0.total_cmp(&b.0));
+        let near_feature = match kind {
+            WeldKind::Behind(feature) => Some(feature),
+            WeldKind::HeadOn | WeldKind::Joining => self.nearest_feature(at),
+        };
         Weld {
             at,
             run: of.run,
@@ -240,22 +239,20 @@ impl Teller<'_> {
             kind,
             angle_deg,
             temperatures_c,
-            near_feature: near.map(|(_, id)| id),
+            near_feature,
             thickness_mm,
-            is_thin: thickness_mm < THIN_SHARE * mean_mm,
+            is_thin: thickness_mm < THIN_SHARE * self.mean_mm[path],
         }
     }
 
-    fn mean_thickness_mm(&self, path: usize) -> f64 {
-        let of_path = self.plan.chains.iter().filter(|chain| chain.path == path);
-        let (mut sum, mut length_mm) = (0.0, 0.0);
-        for stretch in of_path.flat_map(|chain| &self.plan.stretches[chain.stretches.clone()]) {
-            let middle_mm = 0.5 * (stretch.from_mm + stretch.to_mm);
-            let (width_mm, depth_mm) = self.plan.paths[path].channel_at(middle_mm);
-            sum += width_mm.min(depth_mm) * stretch.length_mm();
-            length_mm += stretch.length_mm();
-        }
-        if length_mm > 0.0 { sum / length_mm } else { 0.0 }
+    /// The feature within reach of a weld that is nearest to it.
+    fn nearest_feature(&self, at: DVec2) -> Option<Id> {
+        let near = self.project.features.iter().filter_map(|(&id, feature)| {
+            let diameter_mm = plan_diameter_mm(&feature.kind);
+            let away_mm = feature.at.distance(at) - 0.5 * diameter_mm;
+            (away_mm <= NEAR_DIAMETERS * diameter_mm).then_some((away_mm, id))
+        });
+        near.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, id)| id)
     }
 
     /// The line that every feature leaves where the stream closes again behind it.
@@ -284,9 +281,7 @@ impl Teller<'_> {
                 if before.0 <= after.0 { (sides[1], after) } else { (sides[0], before) };
             let kind = WeldKind::Behind(obstacle.feature);
             let temperatures_c = [temperature_c; 2];
-            let mut weld = self.weld_at(obstacle.path, along_mm, time_s, (kind, 0.0), temperatures_c);
-            weld.near_feature = Some(obstacle.feature);
-            welds.push(weld);
+            welds.push(self.weld_at(obstacle.path, along_mm, time_s, (kind, 0.0), temperatures_c));
         }
         welds
     }
@@ -380,4 +375,19 @@ impl Teller<'_> {
         }
         is_joined
     }
+}
+
+/// Mean of the smaller of width and depth along each path, mm.
+fn mean_thicknesses_mm(plan: &Plan) -> Vec<f64> {
+    let mut sums = vec![(0.0, 0.0); plan.paths.len()];
+    for chain in &plan.chains {
+        let (sum, length_mm) = &mut sums[chain.path];
+        for stretch in &plan.stretches[chain.stretches.clone()] {
+            let middle_mm = 0.5 * (stretch.from_mm + stretch.to_mm);
+            let (width_mm, depth_mm) = plan.paths[chain.path].channel_at(middle_mm);
+            *sum += width_mm.min(depth_mm) * stretch.length_mm();
+            *length_mm += stretch.length_mm();
+        }
+    }
+    sums.into_iter().map(|(sum, length_mm)| if length_mm > 0.0 { sum / length_mm } else { 0.0 }).collect()
 }

@@ -172,7 +172,8 @@ fn a_ring_fills_alike_on_both_sides() {
     let filling = filled(&project);
     assert!(filling.is_full);
     let [weld] = filling.welds[..] else { panic!("one weld: {:?}", filling.welds) };
-    assert!(weld.at.distance(DVec2::new(120.0, 60.0)) < 1e-3, "{weld:?}");
+    // The run's ends meet in one of the halves, which cuts its stretches otherwise.
+    assert!(weld.at.distance(DVec2::new(120.0, 60.0)) < 0.02, "{weld:?}");
     let last = filling.last_to_fill().expect("it fills");
     assert!(last.is_weld && last.way_out == Some(Id(90)));
 }

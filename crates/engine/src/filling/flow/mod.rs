@@ -30,7 +30,7 @@ pub(super) struct Edge {
 const LEAST_DROP: f64 = 1e-9;
 
 /// Imbalance at a node over the flow of all at which a solution is good.
-const BALANCED: f64 = 1e-9;
+const BALANCED: f64 = 1e-8;
 
 /// Steps of the iteration at most; a handful is usual.
 const MOST_STEPS: usize = 120;
@@ -49,9 +49,13 @@ pub(super) struct Network {
     power: f64,
     conductance: Vec<f64>,
     is_live: Vec<bool>,
+    /// The ends of the ducts for which it is known which are live.
+    known: Vec<(usize, usize)>,
     nodes: Vec<bool>,
     drop: Vec<f64>,
     step_drop: Vec<f64>,
+    /// Flows after a share of the step.
+    tried: Vec<f64>,
     step: Vec<f64>,
     star: Star,
     /// Iterations of the last solution.
@@ -78,7 +82,14 @@ impl Network {
 
     /// Finds pressures and flows; all flows are 0 if no way leads from the nozzle to the air.
     pub(super) fn solve(&mut self) {
-        self.find_live();
+        let ends = self.edges.iter().map(|edge| (edge.from, edge.to));
+        let is_known = self.known.iter().copied().eq(ends.clone());
+        if !is_known {
+            self.known.clear();
+            self.known.extend(ends);
+            self.find_live();
+            self.star.order(&self.edges, &self.is_live, self.pressure.len());
+        }
         let live = self.edges.iter().zip(&self.is_live).filter(|(_, live)| **live);
         self.ln_scale = live.map(|(edge, _)| edge.ln_r).fold(f64::NEG_INFINITY, f64::max);
         self.conductance.clear();
@@ -86,15 +97,15 @@ impl Network {
             let ln = (self.power * (self.ln_scale - edge.ln_r)).min(600.0);
             self.conductance.push(if *live { ln.exp() } else { 0.0 });
         }
-        self.flow.clear();
-        self.flow.resize(self.edges.len(), 0.0);
         self.drop.clear();
+        self.drop.extend(self.edges.iter().map(|edge| self.pressure[edge.from] - self.pressure[edge.to]));
+        let ducts = self.conductance.iter().zip(&self.drop);
+        self.flow.clear();
+        self.flow.extend(ducts.map(|(&conductance, &drop)| flow_of(conductance, drop, self.power)));
         self.steps = 0;
         if !self.is_live.contains(&true) {
             return;
         }
-        self.drop.extend(self.edges.iter().map(|edge| self.pressure[edge.from] - self.pressure[edge.to]));
-        self.star.order(&self.edges, &self.is_live, self.pressure.len());
         while self.steps < MOST_STEPS && !self.is_balanced() {
             self.newton();
             self.steps += 1;
@@ -167,15 +178,12 @@ impl Network {
         }
     }
 
-    /// Sets the flows from the drops and tells whether they balance.
+    /// Whether what flows into every node flows out of it.
     fn is_balanced(&mut self) -> bool {
         self.star.excess.clear();
         self.star.excess.resize(self.pressure.len(), 0.0);
         let mut through = 0.0_f64;
-        for (index, edge) in self.edges.iter().enumerate() {
-            let drop = self.drop[index];
-            let flow = self.conductance[index] * drop.abs().powf(self.power).copysign(drop);
-            self.flow[index] = flow;
+        for (edge, flow) in self.edges.iter().zip(&self.flow) {
             self.star.excess[edge.from] -= flow;
             self.star.excess[edge.to] += flow;
             if edge.to == AIR || edge.from == AIR {
@@ -186,26 +194,25 @@ impl Network {
         worst <= BALANCED * through
     }
 
-    /// One step of Newton's method, as long as the sum falls along it.
+    /// One step of Newton's method, as far as the sum falls along it.
     fn newton(&mut self) {
-        let slope = |index: usize, drop: f64| {
-            let drop = drop.abs().max(LEAST_DROP);
-            self.power * self.conductance[index] * drop.powf(self.power - 1.0)
-        };
         self.star.clear();
+        let least = LEAST_DROP.powf(self.power - 1.0);
         for (index, edge) in self.edges.iter().enumerate() {
             if self.is_live[index] {
-                self.star.put(edge.from, edge.to, slope(index, self.drop[index]));
+                let drop = self.drop[index].abs().max(LEAST_DROP);
+                let slope = (self.flow[index].abs() / drop).max(self.conductance[index] * least);
+                self.star.put(edge.from, edge.to, self.power * slope);
             }
         }
         self.star.solve(&mut self.step);
         self.step_drop.clear();
         self.step_drop.extend(self.edges.iter().map(|edge| self.step[edge.from] - self.step[edge.to]));
-        let start = self.slope_along(0.0);
+        let start: f64 = self.flow.iter().zip(&self.step_drop).map(|(flow, step)| flow * step).sum();
         // Along the step the sum first falls, then rises: at most half of the fall's slope may be left.
         let (mut low, mut high, mut share) = (0.0, f64::INFINITY, 1.0);
         for _ in 0..30 {
-            let here = self.slope_along(share);
+            let here = self.try_share(share);
             if here > 0.5 * start.abs() {
                 high = share;
                 share = 0.5 * (low + high);
@@ -223,20 +230,26 @@ impl Network {
         for (drop, step) in self.drop.iter_mut().zip(&self.step_drop) {
             *drop += share * step;
         }
+        std::mem::swap(&mut self.flow, &mut self.tried);
     }
 
-    /// Slope of the sum along the step, after a share of it.
-    fn slope_along(&self, share: f64) -> f64 {
-        let of = |index: usize| {
-            let step = self.step_drop[index];
-            if self.conductance[index] == 0.0 || step == 0.0 {
-                return 0.0;
-            }
-            let drop = self.drop[index] + share * step;
-            self.conductance[index] * drop.abs().powf(self.power).copysign(drop) * step
-        };
-        (0..self.edges.len()).map(of).sum()
+    /// Flows after a share of the step, and the slope of the sum there.
+    fn try_share(&mut self, share: f64) -> f64 {
+        self.tried.clear();
+        let mut slope = 0.0;
+        for (index, &conductance) in self.conductance.iter().enumerate() {
+            let (drop, step) = (self.drop[index], self.step_drop[index]);
+            let flow = flow_of(conductance, drop + share * step, self.power);
+            self.tried.push(flow);
+            slope += flow * step;
+        }
+        slope
     }
+}
+
+/// `c |Δp|^(1/n)` with the sign of `Δp`.
+fn flow_of(conductance: f64, drop: f64, power: f64) -> f64 {
+    if conductance == 0.0 { 0.0 } else { conductance * drop.abs().powf(power).copysign(drop) }
 }
 
 /// Linear networks, solved by taking out one node after the other: a star becomes a mesh of what its ends

@@ -1,5 +1,8 @@
 //! The march: fronts advance step by step until nothing moves any more.
 
+#[cfg(test)]
+mod tests;
+
 use glam::DVec2;
 
 use super::flow::{AIR, Edge, NOZZLE, Network};
@@ -18,7 +21,7 @@ const TIME_GROWTH: f64 = 0.05;
 const MOST_STEPS: usize = 4000;
 
 /// A front that has only just set out is as far as this share of its first stretch.
-const LEAST_SHARE: f64 = 0.02;
+const LEAST_SHARE: f64 = 1e-3;
 
 /// A chain is full when less than this share of it is empty.
 const FULL: f64 = 1e-9;
@@ -117,7 +120,7 @@ enum Duct {
 }
 
 /// The march and what it has seen.
-pub(super) struct March<'a> {
+pub(crate) struct March<'a> {
     plan: &'a Plan,
     shot: &'a Shot,
     pub(super) layers: Layers,
@@ -608,7 +611,7 @@ impl<'a> March<'a> {
             let shear_per_s = self.shot.ducts.tube_shear_rate_per_s(state.flow_mm3_s, bore.narrow_mm);
             state.age_s += dt_s;
             state.skin_mm = self.shot.freezing.skin_mm(&section, state.age_s);
-            let layer_mm = self.shot.freezing.layer_mm(0.5 * bore.length_mm, shear_per_s);
+            let layer_mm = self.shot.freezing.layer_mm(0.5 * bore.length_mm, shear_per_s, f64::INFINITY);
             let swept_mm = self.shot.freezing.swept_mm(layer_mm, self.shot.melt_c);
             if state.skin_mm > swept_mm {
                 state.skin_mm = swept_mm;
@@ -650,7 +653,7 @@ impl<'a> March<'a> {
     /// Lets the skin of a stretch grow and tells whether it is closed.
     fn grow_skin(&mut self, stretch: usize, flow_mm3_s: f64, dt_s: f64) -> bool {
         self.layers.age(self.shot, self.plan, stretch, flow_mm3_s, dt_s);
-        self.layers.resist(self.shot, self.plan, stretch);
+        self.layers.renew(self.shot, self.plan, stretch);
         self.layers.now[stretch].resistance.is_infinite()
     }
 }
@@ -667,7 +670,8 @@ fn behind<'p>(
     let over_mm3 = front.filled_mm3 - front.passed_mm3;
     let partly = (passed < count).then(|| {
         let stretch = from_side(start, count, side, passed);
-        (stretch, (over_mm3 / plan.stretches[stretch].volume_mm3).clamp(0.0, 1.0))
+        let share = (over_mm3 / plan.stretches[stretch].volume_mm3).max(0.0);
+        (stretch, if share > 1.0 - FULL { 1.0 } else { share })
     });
     (0..passed.min(count)).map(move |step| (from_side(start, count, side, step), 1.0)).chain(partly)
 }
