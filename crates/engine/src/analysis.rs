@@ -70,7 +70,8 @@ pub fn layout(project: &Project) -> Layout {
     let outline = outline::of(project);
     let gaps = outline::gaps(project, &outline);
     let filling = filling::fill(project);
-    let findings = finding::of_layout(project, &outline, &gaps);
+    let mut findings = finding::of_layout(project, &outline, &gaps);
+    findings.extend(filling.iter().flat_map(|filling| finding::of_filling(project, filling)));
     Layout { outline, gaps, filling, findings }
 }
 

@@ -28,7 +28,7 @@ mod tests {
     use keepside_model::{HoleUse, Id, PlateHole, Project};
 
     use super::*;
-    use crate::layout;
+    use crate::finding::tests::layout;
 
     #[test]
     fn a_datum_pin_that_is_deleted_or_made_a_bolt_is_told_and_cured() {

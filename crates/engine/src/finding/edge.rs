@@ -195,7 +195,7 @@ mod tests {
     use keepside_model::{Material, Project};
 
     use super::*;
-    use crate::layout;
+    use crate::finding::tests::layout;
 
     fn of(moving_share: f64, edge_moving_mm: f64, edge_fixed_mm: f64, rib: Option<Rib>) -> Project {
         let mut project = Project::blank();

@@ -6,6 +6,7 @@ mod datum;
 mod edge;
 mod ejector;
 mod end_gap;
+mod filling;
 mod flow_gap;
 mod gate;
 mod mounting;
@@ -32,6 +33,7 @@ use keepside_model::{Edit, Id, Project};
 use crate::outline::{Gap, Lookup, Outline};
 use standing::Round;
 
+pub(crate) use filling::of_filling;
 pub(crate) use opening::{of_margin, of_no_opening, of_opening};
 pub(crate) use stripping::{of_no_stripping, of_stripping};
 

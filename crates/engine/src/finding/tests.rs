@@ -7,10 +7,21 @@ use keepside_model::{
 };
 
 use super::*;
-use crate::layout;
 use crate::opening::{Cancel, Margin, Opening};
+use crate::outline;
 
 mod ejector;
+
+/// What the rules of the drawing find.
+pub(super) struct Found {
+    pub(super) findings: Vec<Finding>,
+}
+
+pub(super) fn layout(project: &Project) -> Found {
+    let outline = outline::of(project);
+    let gaps = outline::gaps(project, &outline);
+    Found { findings: of_layout(project, &outline, &gaps) }
+}
 
 /// A straight channel 6 mm wide and 3 mm deep from (40, 60) to (160, 60) in plates of 200 by 120 mm, with a
 /// gate at (45, 60) in the fixed half.

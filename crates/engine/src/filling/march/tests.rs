@@ -8,6 +8,9 @@ use super::*;
 use crate::filling::plan::{Bore, Chain, Stretch};
 use crate::network::Path;
 
+/// Ducts and gates.
+type Layout = (Vec<(usize, usize, f64)>, Vec<(usize, f64)>);
+
 /// Ducts of 6 × 3 mm between nodes, from-to and length in mm, and gates with bores that resist like so many mm
 /// of duct.
 fn plan(ducts: &[(usize, usize, f64)], gates: &[(usize, f64)], shot: &Shot) -> Plan {
@@ -58,7 +61,7 @@ fn plan(ducts: &[(usize, usize, f64)], gates: &[(usize, f64)], shot: &Shot) -> P
 #[test]
 fn fronts_arrive_and_meet_as_a_general_purpose_integrator_finds() {
     // SciPy's solve_ivp; see the head of the file. Its layouts:
-    let layouts: BTreeMap<&str, (Vec<(usize, usize, f64)>, Vec<(usize, f64)>)> = BTreeMap::from([
+    let layouts: BTreeMap<&str, Layout> = BTreeMap::from([
         ("tee", (vec![(0, 1, 70.0), (1, 2, 50.0), (1, 3, 35.0)], vec![(0, 60.0)])),
         ("strip", (vec![(0, 1, 20.0), (1, 2, 90.0), (2, 3, 55.0)], vec![(1, 60.0), (2, 60.0)])),
         (

@@ -5,8 +5,8 @@
 use keepside_model::{FeatureKind, Item, KeyingFeature, Lock, Project, ScrewEnd, ThreadSize};
 
 use crate::finding::Severity::{Fault, Note, Warning};
+use crate::finding::tests::layout;
 use crate::finding::tests::{check, post, screw, with};
-use crate::layout;
 
 fn of(feature: KeyingFeature) -> Project {
     with(vec![Item::Feature(feature)])
