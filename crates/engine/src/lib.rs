@@ -16,6 +16,7 @@ pub mod filling;
 pub mod finding;
 pub mod hardware;
 pub mod hold;
+pub mod learning;
 pub mod mount;
 mod network;
 pub mod opening;

@@ -11,6 +11,7 @@
 //! parting face; see [`Plates::seen_on_face`].
 
 pub mod bounds;
+mod calibration;
 mod edit;
 mod feature;
 mod holds;
@@ -29,6 +30,7 @@ mod tooling;
 mod trial;
 
 pub use bounds::{Bounds, OutOfRange};
+pub use calibration::Calibration;
 pub use edit::{Edit, EditError};
 pub use feature::{FeatureKind, KeyingFeature, Lock, ScrewEnd, ThreadSize};
 pub use holds::HoldInputs;

@@ -6,7 +6,7 @@ use std::thread;
 
 use keepside_model::Project;
 
-use crate::chances::draw::Draw;
+use crate::chances::draw::{Draw, Series};
 use crate::chances::inputs::Axes;
 use crate::opening::lean::{Care, Lean, Shot, is_fault};
 use crate::opening::{Cancel, NotComputed, Outcome};
@@ -144,8 +144,23 @@ impl Range {
 
     /// The numbers of a shot: those of its medians and its own.
     pub(crate) fn numbers(&self, shot: usize) -> (Vec<f64>, Vec<f64>) {
-        let medians = self.axes.draw_medians(&self.draw, self.plan.medians_of(shot));
-        (medians, self.axes.draw_shot(&self.draw, shot))
+        (self.medians(self.plan.medians_of(shot)), self.own(shot))
+    }
+
+    /// The numbers of a set of medians.
+    pub(crate) fn medians(&self, set: usize) -> Vec<f64> {
+        self.axes.draw_medians(&self.draw, set)
+    }
+
+    /// The numbers by which a shot differs from its medians.
+    pub(crate) fn own(&self, shot: usize) -> Vec<f64> {
+        self.axes.draw_shot(&self.draw, shot)
+    }
+
+    /// A standard normal number for something else about a shot.
+    pub(crate) fn chance(&self, shot: usize, key: u64) -> f64 {
+        // Beyond the classes of inputs.
+        self.draw.normal(Series::Shots, shot, (1 << 40) | key)
     }
 
     /// Computes one shot; `None` if cancelled.

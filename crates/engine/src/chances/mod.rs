@@ -19,7 +19,9 @@ pub(crate) use bank::{Fired, Range};
 pub use bank::{Plan, ShotEnd};
 pub use counting::{bad_share_at_most, clopper_pearson, good_shots_needed};
 pub use drivers::Driver;
+pub(crate) use inputs::Axis;
 pub use inputs::{Input, Sprayed};
+pub(crate) use summary::share;
 pub use summary::{EndShare, Quantiles, Share};
 
 use crate::opening::lean::{Care, is_fault};

@@ -96,12 +96,8 @@ fn cancelling_gives_what_there_is() {
     assert!(!chances.is_finished && chances.shots.0 < 40 && seen == chances.shots.0);
 }
 
-/// Two holds in a straight line, one on each half, and a part so short and stiff that it cannot be peeled:
-/// the side that can pull more keeps it. With log-normal pulls of medians m and f and logarithmic standard
-/// deviations s and t the moving half wins with probability Φ(ln(m/f) / √(s² + t²)); normal distribution
-/// tables.
-#[test]
-fn two_holds_in_line_end_well_as_often_as_the_closed_form_says() {
+/// A short stiff part between a sprue that pulls 100 N and a turned head that pulls 120 N.
+pub(crate) fn two_in_line() -> Project {
     let mut project = strip(&[]);
     project.part.runs.clear();
     let ends = [57.0, 63.0].map(|x| DVec2::new(x, 60.0));
@@ -126,6 +122,16 @@ fn two_holds_in_line_end_well_as_often_as_the_closed_form_says() {
     pin.measured = curve(120.0);
     project.features.insert(Id(4), pin);
     project.limits.bump_mm = 100.0;
+    project
+}
+
+/// Two holds in a straight line, one on each half, and a part so short and stiff that it cannot be peeled:
+/// the side that can pull more keeps it. With log-normal pulls of medians m and f and logarithmic standard
+/// deviations s and t the moving half wins with probability Φ(ln(m/f) / √(s² + t²)); normal distribution
+/// tables.
+#[test]
+fn two_holds_in_line_end_well_as_often_as_the_closed_form_says() {
+    let mut project = two_in_line();
     project.scatter =
         Scatter { sprue_drag: Spread::new(0.2, 0.0), filled: Spread::new(0.15, 0.0), ..Scatter::NONE };
     let chances = all_told(&project, plan(1500, 1)).pop().unwrap();
@@ -145,6 +151,24 @@ fn two_holds_in_line_end_well_as_often_as_the_closed_form_says() {
     let (sprue, pin) = (of(Input::SprueDrag(Some(Id(2)))), of(Input::FilledAt(Id(4))));
     assert!(sprue.share > pin.share && sprue.share + pin.share < 1.0);
     assert!(sprue.low_high.0 > sprue.low_high.1 && pin.low_high.0 < pin.low_high.1);
+}
+
+/// What the test above counts on: the stronger of the two keeps the part.
+#[test]
+fn the_stronger_of_two_holds_in_line_keeps_the_part() {
+    let scatter = Scatter { sprue_drag: Spread::new(0.0, 1.0), ..Scatter::NONE };
+    let project = Project { scatter, ..two_in_line() };
+    for (care, within) in [(Care::Lean, 1e-3), (Care::Full, 1e-6)] {
+        let range = Range::new(&project, plan(1, 1), care).unwrap();
+        let (mut held, mut lost) = (0.0_f64, 1.0);
+        for _ in 0..24 {
+            let middle = 0.5 * (held + lost);
+            let fired = range.fire_with(&[middle], &[], &Cancel::default()).unwrap();
+            *(if fired.end == ShotEnd::Good { &mut held } else { &mut lost }) = middle;
+        }
+        // 120 N against 100 N.
+        assert!((held.exp() / 1.2 - 1.0).abs() < within, "{care:?}: {}", held.exp());
+    }
 }
 
 fn normal_cdf(x: f64) -> f64 {

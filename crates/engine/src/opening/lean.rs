@@ -140,7 +140,7 @@ fn hold_now(
 }
 
 /// The share of a thread that is filled when its log odds are moved.
-fn moved_share(share: f64, by_log_odds: f64) -> f64 {
+pub(crate) fn moved_share(share: f64, by_log_odds: f64) -> f64 {
     if share <= 0.0 || share >= 1.0 {
         return share;
     }
