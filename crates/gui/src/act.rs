@@ -123,6 +123,13 @@ impl App {
                 self.compare.unpin();
                 self.view.pinned = None;
             }
+            Command::Shots(page) => {
+                let shots = &mut self.view.shots;
+                shots.page = if shots.page == Some(page) { None } else { Some(page) };
+            }
+            Command::CloseShots => self.view.shots.page = None,
+            Command::StopStudy(subject) => self.studies.stop(subject),
+            Command::StartStudy(subject) => self.studies.start(subject),
             Command::PlayOpening => steps::play_or_pause(&self.session, &mut self.view),
             Command::UseTool(tool) => self.use_tool(tool),
             Command::PlaceHere => self.place_here(ctx),

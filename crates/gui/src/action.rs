@@ -7,6 +7,7 @@ use glam::DVec2;
 use keepside_model::{Edit, Id};
 
 use crate::keys;
+use crate::shots::{Page, Subject};
 use crate::view::{Tool, ViewState};
 use crate::work::{Arrange, DrawKey};
 
@@ -95,6 +96,13 @@ pub enum Command {
     PinKept(usize),
     /// Compares no more.
     Unpin,
+    /// Opens a page about shots, or closes the panel if that page is open.
+    Shots(Page),
+    CloseShots,
+    /// Stops something that is computed of many shots.
+    StopStudy(Subject),
+    /// Computes it from the beginning.
+    StartStudy(Subject),
     /// Places what the tool adds at the pointer, or in the middle of the view.
     PlaceHere,
     /// A key while a run is drawn.

@@ -26,6 +26,7 @@ use crate::recent::Recent;
 use crate::safety::Safety;
 use crate::settings::Settings;
 use crate::sheets::{self, Sheets, sheets_ui};
+use crate::shots::{self, Studies, shots_ui};
 use crate::toasts::Toasts;
 use crate::view::{Tab, ViewState};
 use crate::{demo, elevation, plan};
@@ -77,6 +78,7 @@ pub struct App {
     /// Closing was agreed to.
     pub(crate) quitting: bool,
     pub(crate) compare: Compare,
+    pub(crate) studies: Studies,
     settings: Settings,
     pub(crate) first_page: Option<FirstPage>,
     pub(crate) sheets: Option<Sheets>,
@@ -141,6 +143,7 @@ impl App {
             safety,
             quitting: false,
             compare: Compare::default(),
+            studies: Studies::new(ctx),
             settings,
             first_page: start.first_page.then(FirstPage::default),
             sheets: None,
@@ -157,13 +160,13 @@ impl App {
 
     /// Whether nothing is being computed, nor a sheet being drawn.
     pub fn is_settled(&self) -> bool {
-        let is_computed = !self.session.progress().is_computing();
+        let is_computed = !self.session.progress().is_computing() && !self.studies.is_running();
         is_computed && self.sheets.as_ref().is_none_or(Sheets::is_settled)
     }
 
     fn panels(&mut self, ui: &mut Ui) -> Vec<Action> {
         let saving = self.saving_words();
-        let Self { session, view, recent, .. } = self;
+        let Self { session, view, recent, studies, .. } = self;
         let plain = Frame::NONE.fill(ui.visuals().panel_fill);
         let mut actions = Vec::new();
         // Whichever view is pointed at says so again.
@@ -175,12 +178,22 @@ impl App {
         });
         Panel::top("verdict").show(ui, |ui| actions.extend(verdict::verdict_ui(ui, session)));
         Panel::bottom("status").show(ui, |ui| actions.extend(status::status_ui(ui, session, view)));
+        let shots_open = view.shots.page.is_some();
+        let shots_aside = shots_open && ui.available_width() >= shots::WIDE_PX;
+        if shots_aside {
+            let panel = Panel::left("shots").resizable(true).default_size(330.0).size_range(270.0..=460.0);
+            panel.show(ui, |ui| actions.extend(shots_ui(ui, session, studies, view)));
+        }
         // In a small window, or where everything is drawn large, the drawing keeps the greater share.
         let side = (ui.available_width() * SIDE_SHARE).clamp(SIDE_PX.0, SIDE_PX.1);
         let widest = (ui.available_width() - DRAWING_PX).clamp(SIDE_PX.0, 620.0);
         Panel::right("side").resizable(true).default_size(side).size_range(SIDE_PX.0..=widest).show(
             ui,
             |ui| {
+                if shots_open && !shots_aside {
+                    actions.extend(shots_ui(ui, session, studies, view));
+                    return;
+                }
                 let height = ui.available_height();
                 let lower = Panel::bottom("lower").resizable(true).default_size(height * 0.42).frame(plain);
                 lower.size_range(share_of(height)).show(ui, |ui| actions.extend(lower_ui(ui, session, view)));
@@ -387,6 +400,7 @@ impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
         self.session.poll();
         self.compare.poll(self.view.pinned.as_mut());
+        self.studies.follow(&self.session, &self.view.shots);
         self.poll_jobs(ctx);
         self.look_after_work(ctx);
         self.guard_closing(ctx);

@@ -107,6 +107,7 @@ impl App {
         self.session.replace(project, path);
         // A layout of another project is nothing to compare with.
         self.compare.unpin();
+        self.studies.forget();
         self.view.pinned = None;
         self.view.section_at = None;
         self.view = crate::view::ViewState {
@@ -114,6 +115,7 @@ impl App {
             snapping: self.view.snapping,
             height_scale: self.view.height_scale,
             tab: self.view.tab,
+            shots: self.view.shots.clone(),
             ..Default::default()
         };
     }

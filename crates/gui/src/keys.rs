@@ -8,6 +8,7 @@ use glam::DVec2;
 use keepside_session::{Across, Align};
 
 use crate::action::Command;
+use crate::shots::Page;
 use crate::view::Tool;
 use crate::work::{About, Arrange};
 
@@ -164,6 +165,10 @@ pub(crate) static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
     add(look, "Enlarge", false, &[(NONE, Key::Plus), (NONE, Key::Equals)], Command::ZoomIn);
     add(look, "Reduce", false, &[(NONE, Key::Minus)], Command::ZoomOut);
     add(look, "Fit the plates", false, &[(NONE, Key::Num0)], Command::Fit);
+    let shots = "Shots";
+    for (page, key) in Page::ALL.into_iter().zip([Key::Num1, Key::Num2, Key::Num3, Key::Num4]) {
+        add(shots, page.name(), true, &[(CTRL, key)], Command::Shots(page));
+    }
     let opening = "Opening";
     let step = |forward, release| Command::StepOpening { forward, release };
     add(opening, "To the release before", false, &[(SHIFT, Key::Comma)], step(false, true));

@@ -22,6 +22,10 @@ struct Likes {
     unit: Unit,
     grid_mm: f64,
     snapping: bool,
+    /// Names the numbers drawn by chance for shots.
+    seed: u64,
+    /// Sets of medians for shots.
+    sets: usize,
 }
 
 impl Default for Likes {
@@ -33,6 +37,8 @@ impl Default for Likes {
             unit: view.unit,
             grid_mm: view.grid_mm,
             snapping: view.snapping,
+            seed: view.shots.seed,
+            sets: view.shots.sets,
         }
     }
 }
@@ -60,6 +66,8 @@ impl Settings {
             view.grid_mm = kept.grid_mm;
         }
         view.snapping = kept.snapping;
+        view.shots.seed = kept.seed;
+        view.shots.sets = kept.sets.clamp(1, 10_000);
         Self { kept, kept_in }
     }
 
@@ -67,7 +75,16 @@ impl Settings {
     pub(crate) fn keep(&mut self, ctx: &egui::Context, view: &ViewState) {
         let theme = ctx.options(|options| options.theme_preference);
         let (scale, unit) = (ctx.zoom_factor(), view.unit);
-        let now = Likes { theme, scale, unit, grid_mm: view.grid_mm, snapping: view.snapping };
+        let shots = &view.shots;
+        let now = Likes {
+            theme,
+            scale,
+            unit,
+            grid_mm: view.grid_mm,
+            snapping: view.snapping,
+            seed: shots.seed,
+            sets: shots.sets,
+        };
         if now == self.kept {
             return;
         }

@@ -10,6 +10,7 @@ use crate::camera::Camera;
 use crate::compare::Pinned;
 use crate::panels::pull_off::CurveView;
 use crate::section::KeptLaw;
+use crate::shots::ShotsView;
 use crate::units::Unit;
 use crate::work::Work;
 
@@ -163,6 +164,8 @@ pub struct ViewState {
     pub section_scope: SectionScope,
     /// What the lower right panel shows.
     pub tab: Tab,
+    /// What the panel about shots shows.
+    pub shots: ShotsView,
     /// Unit that lengths are shown in.
     pub unit: Unit,
     /// Grid step for snapping and nudging, mm.
@@ -212,6 +215,7 @@ impl Default for ViewState {
             strip: Strip::Elevation,
             section_scope: SectionScope::Near,
             tab: Tab::Findings,
+            shots: ShotsView::default(),
             unit: Unit::Millimetre,
             grid_mm: 1.0,
             snapping: true,

@@ -16,6 +16,7 @@ mod session;
 mod shape;
 mod snap;
 mod starters;
+mod study;
 
 pub use aids::{Aid, Round, places};
 pub use arrange::{
@@ -34,3 +35,4 @@ pub use shape::{
 };
 pub use snap::{Snap, SnapTo, Snapped};
 pub use starters::Channel;
+pub use study::{Compute, Stage, Study, StudyState, study_threads};

@@ -173,10 +173,8 @@ impl Session {
         if next != *self.document {
             self.document = Arc::new(next);
             self.history.forget_undone();
-            self.revision += 1;
-            self.prune_selection();
             // A key held down must not keep every opening run from finishing.
-            self.request_analysis(Haste::FinishOpening);
+            self.changed_in(Haste::FinishOpening);
         }
         Ok(())
     }
@@ -328,6 +326,11 @@ impl Session {
     }
 
     fn changed(&mut self) {
+        let haste = if self.has_gesture() { Haste::FinishOpening } else { Haste::StopRunning };
+        self.changed_in(haste);
+    }
+
+    fn changed_in(&mut self, haste: Haste) {
         let before = self.revision;
         self.revision += 1;
         self.prune_selection();
@@ -339,7 +342,6 @@ impl Session {
             self.requested = self.revision;
             return;
         }
-        let haste = if self.has_gesture() { Haste::FinishOpening } else { Haste::StopRunning };
         self.request_analysis(haste);
     }
 

@@ -33,6 +33,13 @@ impl Change {
         self.ended |= other.ended;
     }
 
+    /// Notes what a field did.
+    pub(crate) fn note(&mut self, response: &Response, ongoing: bool, ended: bool) {
+        self.changed |= response.changed();
+        self.ongoing |= ongoing && response.changed();
+        self.ended |= ended;
+    }
+
     /// What to do about it: a preview while the value moves, one undo step in the end.
     pub(crate) fn actions(self, edit: impl FnOnce() -> Edit) -> Vec<Action> {
         let mut actions = Vec::new();
@@ -111,9 +118,7 @@ impl Fields<'_> {
     }
 
     fn note(&mut self, response: &Response, ongoing: bool, ended: bool) {
-        self.change.changed |= response.changed();
-        self.change.ongoing |= ongoing && response.changed();
-        self.change.ended |= ended;
+        self.change.note(response, ongoing, ended);
     }
 
     /// A number in its permitted range.

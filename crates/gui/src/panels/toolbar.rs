@@ -9,6 +9,7 @@ use super::arrange_menu::{KINDS, arrange_menu, entry};
 use super::display::display_menu;
 use crate::action::{Action, Command};
 use crate::look::icons::{Icon, IconButton};
+use crate::shots::Page;
 use crate::view::{Tool, ViewState};
 use crate::work::Arrange;
 
@@ -25,6 +26,7 @@ pub(crate) fn toolbar_ui(
         ui.menu_button("File", |ui| file_menu(ui, recent, &mut commands));
         ui.menu_button("Edit", |ui| edit_menu(ui, session, &mut commands));
         ui.menu_button("View", |ui| view_menu(ui, view, &mut commands));
+        ui.menu_button("Shots", |ui| shots_menu(ui, &mut commands));
         ui.menu_button("Help", |ui| help_menu(ui, &mut commands));
         ui.separator();
         history_buttons(ui, session, &mut commands);
@@ -130,6 +132,12 @@ fn view_menu(ui: &mut Ui, view: &mut ViewState, commands: &mut Vec<Command>) {
         }
     }
     display_menu(ui, view);
+}
+
+fn shots_menu(ui: &mut Ui, commands: &mut Vec<Command>) {
+    for page in Page::ALL {
+        entry(ui, page.name(), Command::Shots(page), commands);
+    }
 }
 
 fn help_menu(ui: &mut Ui, commands: &mut Vec<Command>) {

@@ -19,4 +19,5 @@ mod safety;
 mod section;
 mod seeing;
 mod sheets;
+mod shots;
 mod slow;
