@@ -124,11 +124,13 @@ fn allowed_strains_follow_the_yield_and_the_break_strain() {
 #[test]
 fn a_puller_groove_is_too_deep_to_strip() {
     // A usual puller groove is 0.25 mm deep (myplasticmold.com, cold slug well): on a plug of 5 mm that
-    // is 10 % of the diameter, more than any of the generic plastics takes while warm.
+    // is 10 % of the diameter, more than any of the generic plastics takes while warm but the soft ones, which are
+    // known to be stripped off deep undercuts (LDPE 21 %: a common table, from memory).
     let strain = formula::strip_strain(0.25, 5.0);
     close("strain", strain, 0.10, 1e-12);
     for material in Material::generic() {
-        assert!(strain > formula::allowed_strain(&material).0, "{}", material.name);
+        let is_soft = ["LDPE", "TPE"].contains(&material.name.as_str());
+        assert_eq!(strain > formula::allowed_strain(&material).0, !is_soft, "{}", material.name);
     }
 }
 

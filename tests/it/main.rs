@@ -22,3 +22,4 @@ mod sheet;
 mod shop_list;
 mod trade;
 mod trial_card;
+mod venting;

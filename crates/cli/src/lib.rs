@@ -10,6 +10,7 @@ mod lines;
 mod report;
 mod schema;
 mod sheet;
+mod shot;
 mod stripping;
 #[cfg(test)]
 mod tests;

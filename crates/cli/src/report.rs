@@ -9,7 +9,7 @@ use keepside_engine::opening::{
 use keepside_engine::{Analysis, Severity};
 use keepside_model::{Half, Project};
 
-use crate::{SCHEMA, schema, stripping};
+use crate::{SCHEMA, schema, shot, stripping};
 
 pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis, exit_code: u8) -> schema::Report {
     let (opening, not_computed) = match &analysis.opening {
@@ -35,6 +35,7 @@ pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis, exit_code:
         energy: opening.map(|opening| of_energy(opening.energy)),
         stripping: analysis.stripping.as_ref().map(|of| stripping::json(project, of)),
         effort: opening.map(|opening| of_effort(opening.effort)),
+        shot: shot::json(project, analysis),
         findings: analysis.findings.iter().map(|finding| of_finding(project, finding)).collect(),
     }
 }

@@ -21,6 +21,7 @@ pub(crate) struct Report {
     pub(crate) energy: Option<Energy>,
     pub(crate) stripping: Option<Stripping>,
     pub(crate) effort: Option<Effort>,
+    pub(crate) shot: Shot,
     pub(crate) findings: Vec<Finding>,
 }
 
@@ -190,4 +191,128 @@ pub(crate) struct Finding {
     pub(crate) needed: Option<f64>,
     pub(crate) unit: &'static str,
     pub(crate) cure: String,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Shot {
+    pub(crate) filling: Option<Filling>,
+    pub(crate) not_filled: Option<String>,
+    pub(crate) cooling: Option<Cooling>,
+    pub(crate) not_cooled: Option<String>,
+    pub(crate) venting: Option<Venting>,
+    pub(crate) press: Option<PressUse>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Filling {
+    pub(crate) fill_time_s: f64,
+    pub(crate) is_full: bool,
+    pub(crate) peak_pressure_mpa: f64,
+    pub(crate) pressure_limited_from_s: Option<f64>,
+    pub(crate) gates: Vec<GateFill>,
+    pub(crate) welds: Vec<Weld>,
+    pub(crate) short: Vec<Short>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct GateFill {
+    pub(crate) item: u32,
+    pub(crate) tag: String,
+    pub(crate) opens_s: Option<f64>,
+    pub(crate) share: f64,
+    pub(crate) shear_rate_per_s: f64,
+    pub(crate) peak_pressure_mpa: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Weld {
+    pub(crate) run: u32,
+    pub(crate) tag: String,
+    pub(crate) along_mm: f64,
+    pub(crate) x_mm: f64,
+    pub(crate) y_mm: f64,
+    pub(crate) time_s: f64,
+    pub(crate) kind: &'static str,
+    pub(crate) angle_deg: f64,
+    pub(crate) coldest_c: f64,
+    pub(crate) near_feature: Option<u32>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Short {
+    pub(crate) run: u32,
+    pub(crate) tag: String,
+    pub(crate) from_mm: f64,
+    pub(crate) to_mm: f64,
+    pub(crate) volume_mm3: f64,
+    pub(crate) why: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Cooling {
+    pub(crate) thickest_run: u32,
+    pub(crate) thickness_mm: f64,
+    pub(crate) needed_s: f64,
+    pub(crate) opens_s: f64,
+    pub(crate) hottest_c: f64,
+    pub(crate) mean_c: f64,
+    pub(crate) held_back: f64,
+    pub(crate) freezing: Vec<GateFreeze>,
+    pub(crate) spans: Vec<LockedSpan>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct GateFreeze {
+    pub(crate) item: u32,
+    pub(crate) tag: String,
+    pub(crate) bore_s: f64,
+    pub(crate) channel_s: Option<f64>,
+    pub(crate) packs_s: f64,
+    pub(crate) plug_cold_s: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct LockedSpan {
+    pub(crate) run: u32,
+    pub(crate) from_item: u32,
+    pub(crate) to_item: u32,
+    pub(crate) length_mm: f64,
+    pub(crate) held_mm: f64,
+    pub(crate) whole_mm: f64,
+    pub(crate) pull_n: f64,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct Venting {
+    pub(crate) air_c: f64,
+    pub(crate) places: Vec<VentedPlace>,
+    pub(crate) idle: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct VentedPlace {
+    pub(crate) run: u32,
+    pub(crate) along_mm: f64,
+    pub(crate) x_mm: f64,
+    pub(crate) y_mm: f64,
+    pub(crate) ways: Vec<String>,
+    pub(crate) air_mm3: f64,
+    pub(crate) rate_mm3_s: f64,
+    pub(crate) area_mm2: f64,
+    pub(crate) needed_mm2: f64,
+    pub(crate) pressure_mpa: Option<f64>,
+    pub(crate) squeezed_c: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+pub(crate) struct PressUse {
+    pub(crate) part_mm3: f64,
+    pub(crate) sprues_mm3: f64,
+    pub(crate) melt_mm3: f64,
+    pub(crate) mass_g: f64,
+    pub(crate) part_mass_g: f64,
+    pub(crate) projected_mm2: f64,
+    pub(crate) cavity_mpa: f64,
+    pub(crate) clamp_n: f64,
+    pub(crate) stroke_needed_mm: Option<f64>,
 }

@@ -153,3 +153,34 @@ fn stripping_is_told_in_full_in_json_and_text() {
     let text = text::of(Path::new("a"), &project, &analysis);
     assert!(text.contains("      3.1       3.4         –  a piece breaks off\n"), "{text}");
 }
+
+#[test]
+fn the_shot_is_told_in_full_in_json_and_text() {
+    let mut project = demo("row-marker");
+    let told = json(&project, &analysed(&project));
+    let shot = &told["shot"];
+    assert_eq!((&shot["not_filled"], &shot["not_cooled"]), (&Value::Null, &Value::Null));
+    assert_eq!(shot["filling"]["is_full"], true);
+    assert_eq!(shot["filling"]["welds"].as_array().map(Vec::len), Some(6));
+    assert_eq!(shot["cooling"]["freezing"][0]["tag"], "S8");
+    assert_eq!(shot["venting"]["places"][2]["ways"], Value::from(vec!["V26", "E21"]));
+    let clamp_n = shot["press"]["projected_mm2"].as_f64().expect("a number") * 20.0;
+    assert_eq!(shot["press"]["clamp_n"].as_f64(), Some(clamp_n));
+
+    project.press.shot_volume_mm3 = 3000.0;
+    project.moulding.own_mould_temperature_c = Some(85.0);
+    let analysis = analysed(&project);
+    let told = json(&project, &analysis);
+    assert_eq!(told["shot"]["filling"]["short"][0]["why"], "shot-used-up");
+    assert!(told["shot"]["not_cooled"].as_str().is_some_and(|words| words.contains("85 °C")));
+    let text = text::of(Path::new("a"), &project, &analysis);
+    assert!(
+        text.contains("the press has no more melt") && text.contains("Cooling   not computed: the mould")
+    );
+    assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+
+    project.sprues.clear();
+    let told = json(&project, &analysed(&project));
+    assert!(told["shot"]["not_filled"].as_str().is_some_and(|words| words.contains("no gate")));
+    assert_eq!((&told["shot"]["venting"], &told["shot"]["press"]), (&Value::Null, &Value::Null));
+}

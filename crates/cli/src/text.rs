@@ -11,7 +11,7 @@ use keepside_model::{Half, Project};
 
 use crate::lines::{cell, plain, wrapped};
 use crate::report::{remains, severity};
-use crate::stripping;
+use crate::{shot, stripping};
 
 pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis) -> String {
     let mut text = wrapped("", &format!("{} ({})", project.name, path.display()));
@@ -32,6 +32,7 @@ pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis) -> String 
     if let Some(of) = &analysis.stripping {
         text += &stripping::text(project, of);
     }
+    text += &shot::text(project, analysis);
     text += &findings(&analysis.findings);
     if matches!(analysis.opening, Some(Ok(_))) {
         text += "\nComputed from assumed hold strengths until trial shots have calibrated them.\n";

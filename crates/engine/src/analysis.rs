@@ -4,10 +4,13 @@ use std::sync::Arc;
 
 use keepside_model::Project;
 
+use crate::cooling::{self, Cooling, NotCooled};
 use crate::filling::{self, Filling, NotFilled};
-use crate::finding::{self, Finding};
+use crate::finding::{self, Finding, Shot};
 use crate::opening::{self, Cancel, Fineness, HoldName, Margin, NotComputed, Opening, Outcome, Stripping};
 use crate::outline::{self, Gap, Outline};
+use crate::press::{self, PressUse};
+use crate::venting::{self, Venting};
 
 /// What the drawing alone tells, without an opening run: cheap enough for every change.
 #[derive(Clone, Debug)]
@@ -18,6 +21,12 @@ pub struct Layout {
     pub gaps: Vec<Gap>,
     /// How melt fills the part, or why that cannot be told.
     pub filling: Result<Filling, NotFilled>,
+    /// How the shot cools, or why that cannot be told.
+    pub cooling: Result<Cooling, NotCooled>,
+    /// How the air gets out; `None` if the filling is not known.
+    pub venting: Option<Venting>,
+    /// What the shot asks of the press; `None` if the filling is not known.
+    pub press: Option<PressUse>,
     /// What the drawing alone tells.
     pub findings: Vec<Finding>,
 }
@@ -70,9 +79,15 @@ pub fn layout(project: &Project) -> Layout {
     let outline = outline::of(project);
     let gaps = outline::gaps(project, &outline);
     let filling = filling::fill(project);
+    let cooling = cooling::of(project);
+    let known = filling.as_ref().ok();
+    let venting = known.map(|filling| venting::of(project, filling));
+    let press = known.map(|filling| press::of(project, &outline, filling));
     let mut findings = finding::of_layout(project, &outline, &gaps);
-    findings.extend(filling.iter().flat_map(|filling| finding::of_filling(project, filling)));
-    Layout { outline, gaps, filling, findings }
+    findings.extend(known.iter().flat_map(|filling| finding::of_filling(project, filling)));
+    let shot = Shot { cooling: cooling.as_ref(), venting: venting.as_ref(), press: press.as_ref() };
+    findings.extend(finding::of_shot(project, &outline, &gaps, &shot));
+    Layout { outline, gaps, filling, cooling, venting, press, findings }
 }
 
 /// Computes everything, handing each stage to `publish` as it is ready, the cheap ones first, and

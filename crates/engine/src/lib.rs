@@ -21,7 +21,9 @@ pub mod mount;
 mod network;
 pub mod opening;
 pub mod outline;
+pub mod press;
 pub mod silhouette;
+pub mod venting;
 
 pub use analysis::{Analysis, Layout, analyse, layout};
 pub use cross_section::flank;

@@ -2,7 +2,7 @@
 
 use glam::DVec2;
 use keepside_engine::outline;
-use keepside_model::Project;
+use keepside_model::{Project, Relief};
 
 use crate::holes::{AfterDrilling, FromBehind, HoleRow, length};
 use crate::lettering::{LETTERS_MM, Lettering};
@@ -173,12 +173,15 @@ impl Chart {
         }
         for (id, vent) in vents {
             let at = view.mirrored(&project.plates, vent.at) - view.datum_mm(project);
-            let note = format!(
+            let mut note = format!(
                 "Grind or mill a slot {} wide, {} deep, {} long from the channel outwards.",
                 length(vent.width_mm),
                 length(vent.depth_mm),
                 length(vent.length_mm)
             );
+            if let Some(Relief { land_mm, depth_mm }) = vent.relief {
+                note += &format!(" From {} on make it {} deep.", length(land_mm), length(depth_mm));
+            }
             let on_channel = outline::channel_at(project, vent.at).is_some();
             let check = if on_channel { String::new() } else { "CHECK: there is no channel.".to_owned() };
             let mut texts = [const { String::new() }; 11];

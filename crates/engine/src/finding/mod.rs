@@ -1,6 +1,7 @@
 //! Everything worth telling the user: what, how much, how much is needed, where, and one cure.
 
 mod channel_wall;
+mod cooling;
 mod cure;
 mod datum;
 mod edge;
@@ -16,8 +17,10 @@ mod opposite_gate;
 mod outside;
 mod plate_edge;
 mod plug;
+mod press;
 mod roof;
 mod runs;
+mod shot;
 mod standing;
 mod steel;
 mod stripping;
@@ -26,6 +29,7 @@ mod tests;
 mod turned_head;
 mod vent;
 mod vent_hole;
+mod venting;
 
 use glam::DVec2;
 use keepside_model::{Edit, Id, Project};
@@ -35,6 +39,7 @@ use standing::Round;
 
 pub(crate) use filling::of_filling;
 pub(crate) use opening::{of_margin, of_no_opening, of_opening};
+pub(crate) use shot::{Shot, of_shot};
 pub(crate) use stripping::{of_no_stripping, of_stripping};
 
 /// How bad a finding is.

@@ -2,7 +2,7 @@
 
 use keepside_model::{Edit, FeatureKind, Half, Id, Item, KeyingFeature, Project, ScrewEnd};
 
-use super::{Finding, Severity, runs};
+use super::{Finding, Severity, press, runs};
 use crate::opening::{HoldName, HoldOutcome, HoldState, Margin, NotComputed, Opening, Outcome, What};
 
 /// Margin below which a good verdict is not to be relied on. Common practice, no source.
@@ -32,6 +32,7 @@ pub(crate) fn of_opening(project: &Project, opening: &Opening, deciding: Option<
     findings.extend(verdict(project, opening, deciding));
     findings.extend(opening.holds.iter().filter_map(|hold| broken(project, hold)));
     bumps(project, opening, &mut findings);
+    findings.extend(press::stroke(project, opening));
     findings
 }
 

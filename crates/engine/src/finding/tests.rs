@@ -11,6 +11,7 @@ use crate::opening::{Cancel, Margin, Opening};
 use crate::outline;
 
 mod ejector;
+mod shot;
 
 /// What the rules of the drawing find.
 pub(super) struct Found {

@@ -30,7 +30,7 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// The holes that a vent runs into.
-fn crossed<'d, 'a>(drawn: &'d Drawn<'a>, vent: &Vent, way: DVec2) -> Vec<&'d Standing<'a>> {
+pub(super) fn crossed<'d, 'a>(drawn: &'d Drawn<'a>, vent: &Vent, way: DVec2) -> Vec<&'d Standing<'a>> {
     let end = vent.at + way * vent.length_mm;
     let line = Extent { low: vent.at.min(end), high: vent.at.max(end) };
     let mut holes = drawn.round.near(&line, 0.5 * vent.width_mm);

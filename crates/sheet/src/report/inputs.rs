@@ -1,7 +1,10 @@
 //! What was put in, and where each number comes from.
 
 use keepside_engine::hardware::{self, Thread};
-use keepside_model::{FeatureKind, HoldInputs, Limits, Material, Project, PullOff, ThreadSize};
+use keepside_model::{
+    FeatureKind, HoldInputs, Limits, MaterialValue, Moulding, Press, Project, Provenance, PullOff,
+    ThreadSize, ValueInfo,
+};
 
 use crate::document::{Column, Flow, Table, figure};
 
@@ -26,7 +29,9 @@ pub(super) fn write(flow: &mut Flow<'_>, project: &Project) {
          user: changed from that. measured: a curve taken on the bench. table: from the hardware tables of the \
          program; uncertain where their sources disagree or it is only remembered.",
     );
-    section(flow, "Part, plates and press", part(project));
+    section(flow, "Part and plates", part(project));
+    section(flow, &format!("Press: {}", project.press.name), press(project));
+    section(flow, "Shot", shot(project));
     section(flow, &format!("Material: {}", project.material.name), material(project));
     section(flow, "Strength of the holds", holds(project));
     section(flow, "Limits that findings compare with", limits(project));
@@ -74,28 +79,67 @@ fn part(project: &Project) -> Vec<Input> {
         input("plates, height", plates.height_mm, "mm", DRAWN),
         input("moving plate, thickness", plates.moving_thickness_mm, "mm", DRAWN),
         input("fixed plate, thickness", plates.fixed_thickness_mm, "mm", DRAWN),
-        input("opening stroke of the press", project.press.stroke_mm, "mm", SET),
     ]);
     all
 }
 
 fn material(project: &Project) -> Vec<Input> {
     let of = &project.material;
-    let generic = Material::generic().into_iter().find(|generic| generic.name == of.name);
-    let row = |name: &str, unit, get: fn(&Material) -> f64| {
-        let is_generic = generic.as_ref().is_some_and(|generic| get(generic) == get(of));
-        let origin = if is_generic { "assumed, usual for this plastic" } else { SET };
-        input(name, get(of), unit, origin)
+    let row = |info: &ValueInfo| {
+        let origin = match of.provenance(info.value) {
+            Provenance::Own => SET,
+            other => other.words(),
+        };
+        input(info.name, (info.of)(of), info.bounds.unit, origin)
+    };
+    MaterialValue::LIST.iter().map(row).collect()
+}
+
+fn shot(project: &Project) -> Vec<Input> {
+    let (of, material, usual) = (&project.moulding, &project.material, Moulding::default());
+    let temperature = |name: &str, own_c: Option<f64>, value_c: f64| {
+        input(name, value_c, "°C", if own_c.is_some() { SET } else { "usual for the material" })
+    };
+    let row = |name: &str, unit, get: fn(&Moulding) -> f64| {
+        input(name, get(of), unit, if get(of) == get(&usual) { ASSUMED } else { SET })
+    };
+    let mut all = vec![
+        temperature("melt temperature", of.own_melt_temperature_c, of.melt_temperature_c(material)),
+        temperature("mould temperature", of.own_mould_temperature_c, of.mould_temperature_c(material)),
+        temperature(
+            "hottest place when pushed off",
+            of.own_ejection_temperature_c,
+            of.ejection_temperature_c(material),
+        ),
+        row("injection rate", "mm³/s", |m| m.injection_rate_mm3_s),
+        row("packing pressure", "MPa", |m| m.packing_pressure_mpa),
+        row("packing time", "s", |m| m.packing_time_s),
+    ];
+    if let Some(cooling_s) = of.cooling_time_s {
+        all.push(input("closed after packing", cooling_s, "s", SET));
+    }
+    all.push(Input {
+        name: "shrinkage held back by the mould".to_owned(),
+        value: String::new(),
+        unit: "",
+        origin: of.held_back.word().to_owned(),
+    });
+    all
+}
+
+fn press(project: &Project) -> Vec<Input> {
+    let (of, usual) = (&project.press, Press::default());
+    let row = |name: &str, unit, get: fn(&Press) -> f64| {
+        input(name, get(of), unit, if get(of) == get(&usual) { ASSUMED } else { SET })
     };
     vec![
-        row("modulus, warm", "MPa", |m| m.modulus_hot_mpa),
-        row("yield stress, warm", "MPa", |m| m.yield_hot_mpa),
-        row("hardening after yield over the modulus", "", |m| m.hardening_ratio),
-        row("strain at which it tears, warm", "", |m| m.break_strain),
-        row("strain at yield", "", |m| m.yield_strain),
-        row("Poisson's ratio", "", |m| m.poisson),
-        row("friction on steel", "", |m| m.friction),
-        row("shrinkage held back by the mould", "", |m| m.restrained_shrinkage),
+        input("opening stroke", of.stroke_mm, "mm", SET),
+        row("highest pressure at the nozzle", "MPa", |p| p.pressure_limit_mpa),
+        row("fastest injection", "mm³/s", |p| p.rate_limit_mm3_s),
+        row("clamp force", "N", |p| p.clamp_n),
+        row("largest shot", "mm³", |p| p.shot_volume_mm3),
+        row("platen, width", "mm", |p| p.platen_width_mm),
+        row("platen, height", "mm", |p| p.platen_height_mm),
     ]
 }
 

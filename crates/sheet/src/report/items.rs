@@ -161,13 +161,16 @@ fn rest(flow: &mut Flow<'_>, project: &Project) {
     ];
     let mut table = Table::new(&COLUMNS);
     for (id, vent) in &project.vents {
-        let what = format!(
+        let mut what = format!(
             "vent in the {} half, {} wide, {} deep, {} long",
             vent.half.word(),
             mm(vent.width_mm),
             mm(vent.depth_mm),
             mm(vent.length_mm)
         );
+        if let Some(relief) = vent.relief {
+            what += &format!(", {} deep from {} on", mm(relief.depth_mm), mm(relief.land_mm));
+        }
         table.row([project.title(*id), mm(vent.at.x), mm(vent.at.y), what]);
     }
     for (id, hole) in &project.holes {
