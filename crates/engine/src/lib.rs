@@ -23,6 +23,7 @@ pub mod opening;
 pub mod outline;
 pub mod press;
 pub mod silhouette;
+pub mod suggest;
 pub mod venting;
 
 pub use analysis::{Analysis, Layout, analyse, layout};

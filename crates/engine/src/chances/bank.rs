@@ -142,6 +142,11 @@ impl Range {
         Ok(Self { axes: Axes::of(&project), lean, draw: Draw::new(plan.seed), plan, project })
     }
 
+    /// Whether the plastic bears being pushed over every undercut of the moving half once, as assumed.
+    pub(crate) fn strips(&self) -> bool {
+        self.lean.strips()
+    }
+
     /// The numbers of a shot: those of its medians and its own.
     pub(crate) fn numbers(&self, shot: usize) -> (Vec<f64>, Vec<f64>) {
         (self.medians(self.plan.medians_of(shot)), self.own(shot))

@@ -9,7 +9,7 @@ mod counting;
 mod draw;
 mod drivers;
 mod inputs;
-mod summary;
+pub(crate) mod summary;
 #[cfg(test)]
 pub(crate) mod tests;
 

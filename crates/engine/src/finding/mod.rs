@@ -35,6 +35,7 @@ use glam::DVec2;
 use keepside_model::{Edit, Id, Project};
 
 use crate::outline::{Gap, Lookup, Outline};
+pub(crate) use mounting::{in_size, on_hand_sizes};
 use standing::Round;
 
 pub(crate) use filling::of_filling;

@@ -74,6 +74,12 @@ impl Lean {
         Ok(Self { layout: Layout::new(project, care.fineness())?, care })
     }
 
+    /// Whether the plastic bears being pushed over every undercut of the moving half once.
+    pub(crate) fn strips(&self) -> bool {
+        let moving = self.layout.points.iter().filter(|point| point.name.half == Half::Moving);
+        moving.map(|point| &point.hold).all(|hold| hold.strip_strain <= hold.allowed_once)
+    }
+
     /// Opens the mould once.
     pub(crate) fn shoot(&self, strengths: &mut Strengths, cancel: &Cancel) -> Result<Shot, NotComputed> {
         let mut layout = self.layout.clone();

@@ -9,13 +9,13 @@ use crate::hardware::nominal_diameter_mm;
 use crate::outline::plan_diameter_mm;
 
 /// The sizes from which cures choose, smallest first: those in the drawer, or all if it names none.
-pub(in crate::finding) fn on_hand_sizes(project: &Project) -> Vec<ThreadSize> {
+pub(crate) fn on_hand_sizes(project: &Project) -> Vec<ThreadSize> {
     let is_on_hand = |size: &ThreadSize| project.drawer.is_empty() || project.drawer.contains(size);
     ThreadSize::ALL.into_iter().filter(is_on_hand).collect()
 }
 
 /// The same kind of feature in another size; a head turned down stays so only if it still makes sense.
-pub(in crate::finding) fn in_size(kind: &FeatureKind, thread: ThreadSize) -> FeatureKind {
+pub(crate) fn in_size(kind: &FeatureKind, thread: ThreadSize) -> FeatureKind {
     match *kind {
         FeatureKind::SetScrew { end, .. } => FeatureKind::SetScrew { thread, end },
         FeatureKind::CapHead { .. } => FeatureKind::cap_head(thread),

@@ -13,7 +13,7 @@ mod thread;
 
 use keepside_model::{Edit, Half, Id, KeyingFeature, Plates};
 
-pub(super) use drawer::{in_size, on_hand_sizes};
+pub(crate) use drawer::{in_size, on_hand_sizes};
 
 use super::cure::set;
 use super::{Drawn, Finding, Severity};
