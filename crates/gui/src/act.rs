@@ -14,8 +14,9 @@ use crate::compare::Pinned;
 use crate::dialogs::Purpose;
 use crate::elevation::{sentence, steps};
 use crate::panels::note_fields;
-use crate::plan::where_to_place;
+use crate::plan::{noting, where_to_place};
 use crate::sheets::Sheets;
+use crate::shots::{Page, log};
 use crate::view::Tool;
 use crate::work::Stop;
 
@@ -38,6 +39,11 @@ impl App {
                     self.session.begin_gesture(label);
                 }
                 if let Err(error) = self.session.preview(&edit) {
+                    self.toasts.error(sentence(&error.to_string()));
+                }
+            }
+            Action::Amend(edit) => {
+                if let Err(error) = self.session.amend(&edit) {
                     self.toasts.error(sentence(&error.to_string()));
                 }
             }
@@ -90,9 +96,13 @@ impl App {
             Command::Undo if self.take_back_drawn() => {}
             Command::Undo => {
                 self.drop_drag(ctx);
+                self.view.shots.fresh = None;
                 self.session.undo();
             }
-            Command::Redo => drop(self.session.redo()),
+            Command::Redo => {
+                self.view.shots.fresh = None;
+                self.session.redo();
+            }
             Command::Delete => self.delete(),
             Command::SelectAll => {
                 let ids = self.session.document().ids();
@@ -127,6 +137,9 @@ impl App {
                 let shots = &mut self.view.shots;
                 shots.page = if shots.page == Some(page) { None } else { Some(page) };
             }
+            Command::NewTrial => self.add_trial(&log::added(self.session.document())),
+            Command::AddTrial(edit) => self.add_trial(&edit),
+            Command::ChoosePhoto => self.ask_path(Purpose::Photo, None),
             Command::CloseShots => self.view.shots.page = None,
             Command::StopStudy(subject) => self.studies.stop(subject),
             Command::StartStudy(subject) => self.studies.start(subject),
@@ -136,6 +149,17 @@ impl App {
             Command::Draw(key) => self.draw_key(ctx, key),
             Command::Arrange(arrange) => self.arrange(ctx, arrange),
         }
+    }
+
+    /// Adds a trial and chooses it. What is noted of it right after belongs to the same undo step.
+    fn add_trial(&mut self, edit: &Edit) {
+        self.use_tool(Tool::Select);
+        self.session.select([]);
+        self.edit(edit);
+        let shots = &mut self.view.shots;
+        shots.page = Some(Page::Trials);
+        shots.trial = self.session.document().trials.len().checked_sub(1);
+        shots.fresh = Some(self.session.undo_len());
     }
 
     fn pinned(&mut self, pinned: std::io::Result<Pinned>) {
@@ -179,6 +203,8 @@ impl App {
             self.drop_drag(ctx);
         } else if self.view.tool != Tool::Select {
             self.use_tool(Tool::Select);
+        } else if noting(&self.session, &self.view).is_some() {
+            self.view.shots.trial = None;
         } else if self.session.selection().is_empty() && self.view.spotlight.is_none() {
             self.session.stop_computing();
         } else {

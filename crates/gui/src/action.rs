@@ -20,6 +20,8 @@ pub enum Action {
     Begin(&'static str),
     /// The gesture as it is now, from the state before it. Begins one if there is none.
     Preview(&'static str, Edit),
+    /// A change that belongs to the last undo step.
+    Amend(Edit),
     /// The gesture ends and counts.
     Commit,
     /// Selects these items only.
@@ -99,6 +101,12 @@ pub enum Command {
     /// Opens a page about shots, or closes the panel if that page is open.
     Shots(Page),
     CloseShots,
+    /// Notes a trial of the open layout.
+    NewTrial,
+    /// Adds a trial by this edit.
+    AddTrial(Box<Edit>),
+    /// Asks for a photo of the trial that is chosen.
+    ChoosePhoto,
     /// Stops something that is computed of many shots.
     StopStudy(Subject),
     /// Computes it from the beginning.

@@ -23,6 +23,8 @@ pub enum Purpose {
     Import,
     /// A folder for the drilling sheet.
     Export,
+    /// A photo of a trial.
+    Photo,
 }
 
 impl Purpose {
@@ -32,12 +34,13 @@ impl Purpose {
             Self::SaveAs => "Save the project as",
             Self::Import => "Import a drawing, DXF or SVG",
             Self::Export => "Export the sheets",
+            Self::Photo => "Choose a photo of the trial",
         }
     }
 
     const fn field(self) -> &'static str {
         match self {
-            Self::Open | Self::SaveAs | Self::Import => "File",
+            Self::Open | Self::SaveAs | Self::Import | Self::Photo => "File",
             Self::Export => "Folder",
         }
     }
@@ -48,6 +51,7 @@ impl Purpose {
             Self::SaveAs => "Save",
             Self::Import => "Read",
             Self::Export => "Export",
+            Self::Photo => "Take",
         }
     }
 }
@@ -58,6 +62,9 @@ pub trait Dialogs {
     /// own. `None` = cancelled, or there is no such dialog here.
     fn browse(&self, purpose: Purpose, start: &Path) -> Box<dyn FnOnce() -> Option<PathBuf> + Send>;
 }
+
+/// How the names of photos end.
+const PHOTOS: [&str; 8] = ["jpg", "jpeg", "png", "webp", "JPG", "JPEG", "PNG", "heic"];
 
 /// The system's own file dialogs.
 #[derive(Debug)]
@@ -73,13 +80,14 @@ impl Dialogs for NativeDialogs {
         let dialog = match purpose {
             Purpose::Export => dialog,
             Purpose::Import => dialog.add_filter("Drawing", &["dxf", "svg", "DXF", "SVG"]),
+            Purpose::Photo => dialog.add_filter("Photo", &PHOTOS),
             Purpose::Open | Purpose::SaveAs => {
                 dialog.add_filter("Keepside project", &[keepside_store::EXTENSION])
             }
         };
         let name = start.file_name().map(|name| name.to_string_lossy().into_owned());
         Box::new(move || match purpose {
-            Purpose::Open | Purpose::Import => dialog.pick_file(),
+            Purpose::Open | Purpose::Import | Purpose::Photo => dialog.pick_file(),
             Purpose::SaveAs => dialog.set_file_name(name.unwrap_or_default()).save_file(),
             Purpose::Export => dialog.pick_folder(),
         })

@@ -18,6 +18,7 @@ use crate::dialogs::{Answer, Dialog, PathDialog, Purpose};
 use crate::import::{self, Import};
 use crate::questions::{Choice, Question};
 use crate::sheets::{Ready, written};
+use crate::shots::log;
 
 /// What a job on a thread of its own found.
 #[derive(Debug)]
@@ -115,7 +116,7 @@ impl App {
             snapping: self.view.snapping,
             height_scale: self.view.height_scale,
             tab: self.view.tab,
-            shots: self.view.shots.clone(),
+            shots: crate::shots::ShotsView { trial: None, fresh: None, ..self.view.shots.clone() },
             ..Default::default()
         };
     }
@@ -143,7 +144,7 @@ impl App {
         let folder = folder.or_else(|| std::env::current_dir().ok()).unwrap_or_default();
         let start = match purpose {
             Purpose::Export => folder,
-            Purpose::Open | Purpose::Import => folder.join(""),
+            Purpose::Open | Purpose::Import | Purpose::Photo => folder.join(""),
             Purpose::SaveAs => match self.session.path() {
                 Some(path) => path.to_owned(),
                 None => folder.join(format!("untitled.{}", keepside_store::EXTENSION)),
@@ -210,6 +211,10 @@ impl App {
                 let job = move || Done::Drawing { result: import::read(&path), path };
                 self.jobs.start(ctx, job).map_err(|error| error.to_string())
             }
+            Purpose::Photo => {
+                self.take_photo(&path);
+                Ok(())
+            }
             Purpose::Export if self.exporting.is_some() => {
                 Err("Sheets are being written; stop that, or wait a moment".to_owned())
             }
@@ -246,6 +251,22 @@ impl App {
                 dialog.fail(error);
                 self.dialog = Some(Dialog::Path(dialog));
             }
+        }
+    }
+
+    /// Notes a photo of the trial that is chosen; by its name alone where it lies beside the project.
+    fn take_photo(&mut self, path: &Path) {
+        let Some(index) = self.view.shots.trial else { return };
+        let beside = self.session.path().and_then(Path::parent);
+        let shown = beside.and_then(|folder| path.strip_prefix(folder).ok()).unwrap_or(path);
+        let photo = shown.display().to_string();
+        let edit = log::changed(self.session.document(), index, |trial| trial.photo = photo);
+        let result = match log::is_fresh(&self.session, &self.view.shots) {
+            true => self.session.amend(&edit),
+            false => self.session.apply(&edit),
+        };
+        if let Err(error) = result {
+            self.toasts.error(sentence_of(error));
         }
     }
 

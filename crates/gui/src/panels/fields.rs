@@ -27,10 +27,15 @@ pub(crate) struct Change {
 }
 
 impl Change {
-    fn join(&mut self, other: Self) {
+    pub(crate) fn join(&mut self, other: Self) {
         self.changed |= other.changed;
         self.ongoing |= other.ongoing;
         self.ended |= other.ended;
+    }
+
+    /// Something was changed at one go.
+    pub(crate) fn now(&mut self) {
+        self.changed = true;
     }
 
     /// Notes what a field did.
@@ -125,6 +130,19 @@ impl Fields<'_> {
     pub(crate) fn number(&mut self, name: &str, value: &mut f64, bounds: Bounds) -> Response {
         let label = self.name(name);
         let response = self.number_cell(label.id, value, bounds);
+        self.ui.end_row();
+        response
+    }
+
+    /// A whole number in its permitted range.
+    pub(crate) fn count(&mut self, name: &str, value: &mut u32, bounds: Bounds) -> Response {
+        let label = self.name(name);
+        let range = bounds.min..=bounds.max;
+        let words = format!("{} to {}", bounds.min, bounds.max);
+        let field = DragValue::new(value).speed(0.1).range(range).update_while_editing(false);
+        let response = self.ui.add(field).labelled_by(label.id).on_hover_text(words);
+        let (ongoing, ended) = (response.dragged(), response.drag_stopped());
+        self.note(&response, ongoing, ended);
         self.ui.end_row();
         response
     }

@@ -12,6 +12,7 @@ use super::drawing::run_point;
 use super::handles::{bend_edit, run_handles_ui};
 use super::items::{name_of, run_tag_place};
 use super::menu::open_menu;
+use super::noting;
 use super::selection_box::box_ui;
 use crate::act::{move_edit, new_item};
 use crate::action::{Action, Command};
@@ -63,6 +64,8 @@ pub(super) fn items_ui(
     view.item_focused = background.has_focus();
     view.work.stop = None;
     let go_to = view.work.go_to.take();
+    // A trial is noted by clicks; nothing is moved by mistake meanwhile.
+    let is_noting = noting::noting(session, view).is_some();
     for &(id, rect) in &rects {
         if !canvas.rect.intersects(rect) && view.drag.is_none() {
             continue;
@@ -98,7 +101,10 @@ pub(super) fn items_ui(
             canvas.ui.set_cursor_icon(cursor);
         }
         let pointed = response.interact_pointer_pos();
-        if response.clicked() {
+        if response.clicked() && is_noting {
+            let at = pointed.map(|at| canvas.camera.to_plan(canvas.rect, at));
+            actions.extend(noting::item_clicked(session, view, id, at));
+        } else if response.clicked() {
             clicked(canvas, session, view, &rects, id, pointed, actions);
         }
         if response.secondary_clicked() && !view.tool.draws() {
@@ -112,7 +118,8 @@ pub(super) fn items_ui(
             camera.pan(response.drag_delta());
             view.camera = Some(camera);
             view.fitted_to = None;
-        } else if response.drag_started_by(PointerButton::Primary) && view.tool == Tool::Select {
+        } else if response.drag_started_by(PointerButton::Primary) && view.tool == Tool::Select && !is_noting
+        {
             start_items(canvas, session, view, &rects, id, actions);
         }
         follow(canvas, session, view, &response, actions);
@@ -122,7 +129,9 @@ pub(super) fn items_ui(
             response.on_hover_text_at_pointer(words);
         }
     }
-    run_handles_ui(canvas, background, session, view, go_to, actions);
+    if !is_noting {
+        run_handles_ui(canvas, background, session, view, go_to, actions);
+    }
 }
 
 /// A click on an item: selects it; on the one selected already, selects what lies under it.
@@ -340,6 +349,12 @@ pub(super) fn background_ui(
         view.snapped = None;
     }
     let space = canvas.ui.input(|input| input.key_down(Key::Space));
+    if noting::noting(session, view).is_some() {
+        if let Some(at) = place.filter(|_| background.clicked() && !space) {
+            actions.extend(noting::ground_clicked(session, view, at));
+        }
+        return;
+    }
     if view.tool == Tool::Select {
         box_ui(canvas, background, session, view, space, actions);
         if let Some(at) = place.filter(|_| background.secondary_clicked()) {

@@ -13,6 +13,7 @@ mod items;
 mod linked;
 mod menu;
 mod note;
+mod noting;
 pub(crate) mod part;
 mod ruler;
 mod selection_box;
@@ -32,6 +33,7 @@ pub(crate) use drawing::aim;
 pub(crate) use interact::where_to_place;
 pub(crate) use items::{hold_of, name_of};
 pub(crate) use menu::open_menu;
+pub(crate) use noting::noting;
 
 /// The drawing area while one frame is drawn.
 pub(crate) struct Canvas<'a> {
@@ -85,6 +87,7 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     let canvas = Canvas { ui, painter: ui.painter_at(rect), rect, camera, palette: Palette::of(ui), crowd };
     ground::draw(&canvas, project, view);
     part::draw(&canvas, session, view);
+    noting::draw(&canvas, session, view);
     ghost::draw(&canvas, view);
     items::draw(&canvas, session);
     gaps::draw(&canvas, session, view);
@@ -95,6 +98,7 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     note::notes_ui(&canvas, session, &mut actions);
     interact::items_ui(&canvas, &background, session, view, &mut actions);
     interact::background_ui(&canvas, &background, session, view, &mut actions);
+    noting::draw_over(&canvas, session, view);
     linked::section_line(&canvas, session, view);
     linked::cursor(&canvas, session, view);
     ruler::draw(&canvas, view);

@@ -31,7 +31,15 @@ pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
         let now = frame_between(opening, view.opening_mm).filter(|_| view.keeps_now);
         let now = now.map(|frame| kept_now(opening, &frame));
         let shown = now.as_ref().unwrap_or(&opening.stretches);
-        stretches(canvas, session, opening, shown, if fresh { 1.0 } else { 0.45 });
+        // What a trial showed is not to be taken for what is predicted.
+        let opacity = match (super::noting(session, view), fresh) {
+            (Some(_), _) => 0.0,
+            (None, true) => 1.0,
+            (None, false) => 0.45,
+        };
+        if opacity > 0.0 {
+            stretches(canvas, session, opening, shown, opacity);
+        }
     }
     outline(canvas, session);
 }
@@ -51,7 +59,7 @@ fn stretches(canvas: &Canvas<'_>, session: &Session, opening: &Opening, shown: &
 }
 
 /// Four-cornered pieces of a ribbon on the screen.
-fn quads(canvas: &Canvas<'_>, ribs: &[Rib]) -> Vec<[Pos2; 4]> {
+pub(super) fn quads(canvas: &Canvas<'_>, ribs: &[Rib]) -> Vec<[Pos2; 4]> {
     let quad = |pair: &[Rib]| {
         let ([a, b], [d, c]) = (pair[0].ends(), pair[1].ends());
         ribbon::wedge(&pair[0], &pair[1]).unwrap_or([a, b, c, d]).map(|corner| canvas.at(corner))

@@ -5,7 +5,12 @@
 
 mod bars;
 mod chances;
+pub(crate) mod log;
+pub(crate) mod pieces;
 mod spreads;
+mod tally;
+mod trial_form;
+mod trials;
 
 use std::sync::Arc;
 
@@ -18,6 +23,8 @@ use keepside_session::{Progress, Session, Stage, Study, StudyState, study_thread
 use crate::action::{Action, Command};
 use crate::look::Palette;
 use crate::view::ViewState;
+
+pub(crate) use trial_form::{kept_words, piece_words};
 
 /// In a narrower window the panel stands in the place of another, points.
 pub(crate) const WIDE_PX: f32 = 1000.0;
@@ -33,16 +40,19 @@ const SETS: [usize; 4] = [50, 250, 1000, 4000];
 pub enum Page {
     /// How often a shot ends well.
     Chances,
+    /// The log of trial shots.
+    Trials,
 }
 
 impl Page {
     /// All of them.
-    pub(crate) const ALL: [Self; 1] = [Self::Chances];
+    pub(crate) const ALL: [Self; 2] = [Self::Chances, Self::Trials];
 
     /// Its name.
     pub(crate) const fn name(self) -> &'static str {
         match self {
             Self::Chances => "Chances",
+            Self::Trials => "Trial log",
         }
     }
 }
@@ -56,11 +66,20 @@ pub struct ShotsView {
     pub seed: u64,
     /// Sets of medians; there are eight shots of each.
     pub sets: usize,
+    /// The trial that is chosen, by its place in the log.
+    pub trial: Option<usize>,
+    /// Undo steps right after a trial was added.
+    pub(crate) fresh: Option<usize>,
+    /// Whether trials of other layouts are counted as well.
+    pub(crate) counts_all: bool,
+    /// Share of good shots that one wants to be sure of, per cent.
+    pub(crate) wanted: u8,
 }
 
 impl Default for ShotsView {
     fn default() -> Self {
-        Self { page: None, seed: Plan::default().seed, sets: Plan::default().medians }
+        let Plan { seed, medians: sets, .. } = Plan::default();
+        Self { page: None, seed, sets, trial: None, fresh: None, counts_all: false, wanted: 95 }
     }
 }
 
@@ -172,6 +191,7 @@ pub(crate) fn shots_ui(
     egui::ScrollArea::vertical().id_salt(("shots", page.name())).auto_shrink([false, false]).show(ui, |ui| {
         actions.extend(match page {
             Page::Chances => chances::chances_ui(ui, session, &studies.chances, view),
+            Page::Trials => trials::trials_ui(ui, session, view),
         });
     });
     actions

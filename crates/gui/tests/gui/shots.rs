@@ -1,11 +1,16 @@
 //! Shots: chances that narrow while one works, the trial log, what it teaches, what would be better.
 
+use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use keepside_app::Page;
-use keepside_engine::chances::{Plan, chances};
+use keepside_engine::chances::{Plan, chances, clopper_pearson, good_shots_needed};
+use keepside_model::{Ended, Id, KeptBy, Trial};
 
-use crate::harness::{Gui, click, computed, marker, menu, press, settle, steps, texts, wait_for};
+use crate::harness::{
+    Gui, at, click, click_at, computed, drag, marker, menu, on, place_of, press, selected, settle, steps,
+    texts, to_screen, type_into, wait_for,
+};
 
 /// The first text that contains this.
 fn text_with(gui: &Gui, part: &str) -> Option<String> {
@@ -56,4 +61,100 @@ fn shooting_can_be_stopped_and_begun_again() {
     assert!(gui.query_by_label("Stop shooting").is_some());
     press(&mut gui, Modifiers::COMMAND, Key::Num1);
     assert_eq!(gui.state().view.shots.page, None);
+}
+
+/// What is noted of the stretches: from and to in whole mm, and who kept it.
+fn kept(gui: &Gui) -> Vec<(f64, f64, KeptBy)> {
+    let trial = gui.state().session.document().trials.last().unwrap();
+    trial.kept.iter().map(|of| (of.from_mm.round(), of.to_mm.round(), of.by)).collect()
+}
+
+/// Clicks on a place of the plan, mm.
+fn click_on_plan(gui: &mut Gui, x: f64, y: f64) {
+    let at = to_screen(gui, x, y);
+    click_at(gui, at, Modifiers::NONE);
+}
+
+#[test]
+fn a_trial_entered_by_clicks_on_the_plan_is_in_the_project_and_undone_in_one_step() {
+    let mut gui = computed(marker());
+    let before = gui.state().session.document().clone();
+    press(&mut gui, Modifiers::COMMAND, Key::Num2);
+    click(&mut gui, "New trial");
+    click(&mut gui, "fixed");
+    // From the tip at x = 37 to sprue S2 at 65, and from there to pin K5 at 80: once and twice.
+    click_on_plan(&mut gui, 50.0, 61.5);
+    click_on_plan(&mut gui, 72.0, 58.5);
+    click_on_plan(&mut gui, 72.0, 58.5);
+    click(&mut gui, "Sprue S2");
+    click(&mut gui, "Keying pin K6");
+    click(&mut gui, "Keying pin K6");
+    type_into(&mut gui, Role::SpinButton, "Shots alike", "3");
+    type_into(&mut gui, Role::TextInput, "Settings", "230 °C");
+    let trial = gui.state().session.document().trials[0].clone();
+    assert_eq!(trial.ended, Some(Ended::Fixed));
+    assert_eq!(kept(&gui), [(0.0, 28.0, KeptBy::Moving), (28.0, 43.0, KeptBy::Fixed)]);
+    assert_eq!(trial.broke, Some([Id(2)].into()));
+    assert_eq!((trial.shots, trial.settings.as_str()), (3, "230 °C"));
+    assert!(selected(&gui).is_empty(), "clicks note, they select nothing");
+    // The layout is kept as it was shot.
+    let document = gui.state().session.document();
+    let shot = document.variants.iter().find(|variant| Some(&variant.name) == trial.layout.as_ref()).unwrap();
+    assert_eq!((&shot.layout.part, &shot.layout.features), (&before.part, &before.features));
+    assert_eq!(steps(&gui), 1);
+    press(&mut gui, Modifiers::COMMAND, Key::Z);
+    assert_eq!(gui.state().session.document(), &before);
+    press(&mut gui, Modifiers::COMMAND, Key::Y);
+    assert_eq!(gui.state().session.document().trials, [trial]);
+    // Once it has been left it is changed by single steps.
+    click(&mut gui, "Trial 1 · 3 shots · fixed");
+    click(&mut gui, "torn");
+    click_on_plan(&mut gui, 50.0, 60.0);
+    assert_eq!(steps(&gui), 3);
+    assert_eq!(kept(&gui)[0].2, KeptBy::Fixed);
+    press(&mut gui, Modifiers::COMMAND, Key::Z);
+    press(&mut gui, Modifiers::COMMAND, Key::Z);
+    click(&mut gui, "Delete trial");
+    assert_eq!((steps(&gui), gui.state().session.document().trials.len()), (2, 0));
+}
+
+#[test]
+fn nothing_is_moved_while_a_trial_is_noted_and_escape_ends_it() {
+    let mut gui = on(marker());
+    press(&mut gui, Modifiers::COMMAND, Key::Num2);
+    click(&mut gui, "New trial");
+    let from = place_of(&gui, "Keying pin K5");
+    drag(&mut gui, from, from + egui::vec2(0.0, 40.0));
+    assert_eq!(at(&gui, 5).y, 60.0);
+    press(&mut gui, Modifiers::NONE, Key::Escape);
+    assert_eq!(gui.state().view.shots.trial, None);
+    let from = place_of(&gui, "Keying pin K5");
+    drag(&mut gui, from, from + egui::vec2(0.0, 40.0));
+    assert!(at(&gui, 5).y < 60.0);
+    // The trial is of the layout before; its places are not those on the plan.
+    click(&mut gui, "Trial 1 · not noted how it ended · another layout");
+    assert!(text_with(&gui, "open that to note on the plan").is_some(), "{:?}", texts(&gui));
+    click(&mut gui, "Open that layout");
+    assert_eq!(at(&gui, 5).y, 60.0);
+    click_on_plan(&mut gui, 50.0, 60.0);
+    assert_eq!(kept(&gui).len(), 1);
+}
+
+#[test]
+fn the_counts_are_those_of_the_engine() {
+    let mut project = marker();
+    for (shots, ended) in [(5, Ended::Moving), (1, Ended::Fixed), (9, Ended::ShortShot), (14, Ended::Moving)]
+    {
+        project.trials.push(Trial { shots, ended: Some(ended), ..Trial::default() });
+    }
+    let mut gui = on(project);
+    press(&mut gui, Modifiers::COMMAND, Key::Num2);
+    // 19 of 20: 0.7513 to 0.9987, SciPy; see tests/oracle/binomial_intervals_95.csv.
+    let (low, high) = clopper_pearson(19.0, 20.0, 0.95);
+    assert_eq!(((100.0 * low).round(), high > 0.995), (75.0, true));
+    let told = "Moving: 19 of 20 shots; so 75 to over 99 of 100 (95 % sure)";
+    assert!(text_with(&gui, told).is_some(), "{:?}", texts(&gui));
+    let needed = good_shots_needed(0.95, 0.95).unwrap();
+    let told = format!("takes {needed} good shots in a row; 14 are there, {} more", needed - 14);
+    assert!(text_with(&gui, &told).is_some(), "{:?}", texts(&gui));
 }
