@@ -9,6 +9,7 @@ mod cooling;
 mod cycles;
 mod drawings;
 mod files;
+mod filling;
 mod hardware;
 mod hold_formulas;
 mod hold_law;

@@ -90,7 +90,7 @@ fn runs(draw: &mut Draw) -> Vec<Run> {
     }
 }
 
-fn layout(seed: u64) -> Project {
+pub(crate) fn layout(seed: u64) -> Project {
     let mut draw = Draw(seed);
     let draw = &mut draw;
     let mut project = Project::blank();
@@ -299,7 +299,7 @@ fn layouts_torn_by_their_ejectors_are_stripped_to_the_end() {
 }
 
 /// The project with every place of the plan moved.
-fn moved(project: &Project, place: impl Fn(DVec2) -> DVec2, bulge_sign: f64) -> Project {
+pub(crate) fn moved(project: &Project, place: impl Fn(DVec2) -> DVec2, bulge_sign: f64) -> Project {
     let mut moved = project.clone();
     for point in moved.part.runs.values_mut().flat_map(|run| &mut run.points) {
         point.at = place(point.at);
@@ -312,7 +312,7 @@ fn moved(project: &Project, place: impl Fn(DVec2) -> DVec2, bulge_sign: f64) -> 
 }
 
 /// The project with every run drawn from its other end.
-fn reversed(project: &Project) -> Project {
+pub(crate) fn reversed(project: &Project) -> Project {
     let mut reversed = project.clone();
     for run in reversed.part.runs.values_mut() {
         run.points.reverse();

@@ -18,7 +18,7 @@ const SAME_C: f64 = 4.0;
 #[derive(Clone, Debug)]
 struct Fixed {
     section: Section,
-    /// Logarithm of the length beside which nothing stands and of the section's roughness.
+    /// Logarithm of the length beside which nothing stands and of what the section resists beside its rectangle.
     ln_free: f64,
     /// Ways past what stands in it.
     passes: std::ops::Range<usize>,
@@ -106,7 +106,7 @@ impl Layers {
             .collect();
         let fixed = plan.stretches.iter().zip(ranges).map(|(stretch, passes)| Fixed {
             section: section(stretch.sides_mm),
-            ln_free: (stretch.free_share * stretch.length_mm()).ln() + stretch.ln_rough,
+            ln_free: (stretch.free_share * stretch.length_mm()).ln() + shot.index() * stretch.ln_rough,
             passes,
         });
         let fixed = fixed.collect();

@@ -107,7 +107,7 @@ fn the_pressure_at_the_end_is_that_of_the_closed_formulas() {
     let expected_mpa = melt.consistency_mpa_s_n * along * to_index;
     // The last step begins a little before the end.
     let off = filling.peak_pressure_mpa / expected_mpa;
-    assert!((0.99..=1.000_001).contains(&off), "{} for {expected_mpa} MPa", filling.peak_pressure_mpa);
+    assert!((0.998..=1.000_001).contains(&off), "{} for {expected_mpa} MPa", filling.peak_pressure_mpa);
 }
 
 #[test]
@@ -288,4 +288,95 @@ fn fronts_and_filled_stretches_are_told_at_any_time() {
     let filled = filling.filled_at(half_s);
     let [stretch] = filled[..] else { panic!("one stretch: {filled:?}") };
     assert!((stretch.from_mm - back.along_mm).abs() < 1e-9 && (stretch.to_mm - ahead.along_mm).abs() < 1e-9);
+}
+
+/// The project turned about a point by a right angle, or mirrored about x.
+fn moved(project: &Project, way: impl Fn(DVec2) -> DVec2) -> Project {
+    let mut moved = project.clone();
+    for point in moved.part.runs.values_mut().flat_map(|run| &mut run.points) {
+        point.at = way(point.at);
+    }
+    moved.sprues.values_mut().for_each(|sprue| sprue.at = way(sprue.at));
+    moved.features.values_mut().for_each(|feature| feature.at = way(feature.at));
+    moved
+}
+
+#[test]
+fn a_layout_that_is_turned_or_mirrored_fills_the_same() {
+    let mut project = runs(
+        &[
+            &[(30.0, 40.0), (110.0, 40.0), (150.0, 70.0)],
+            &[(60.0, 40.0), (60.0, 90.0)],
+            &[(60.0, 80.0), (120.0, 80.0), (110.0, 40.0)],
+        ],
+        &[(40.0, 40.0), (90.0, 80.0)],
+    );
+    let kind = FeatureKind::PlainPost { diameter_mm: 3.0 };
+    project.features.insert(Id(50), KeyingFeature::new(DVec2::new(80.0, 40.7), Half::Moving, kind, 2.0));
+    let filling = filled(&project);
+    let ways: [fn(DVec2) -> DVec2; 3] = [
+        |at| DVec2::new(200.0 - at.x, at.y),
+        |at| DVec2::new(120.0 - at.y, at.x),
+        |at| DVec2::new(at.y + 3.0, at.x - 5.0),
+    ];
+    for way in ways {
+        let other = filled(&moved(&project, way));
+        assert!((other.fill_time_s / filling.fill_time_s - 1.0).abs() < 1e-6);
+        assert!((other.peak_pressure_mpa / filling.peak_pressure_mpa - 1.0).abs() < 1e-6);
+        assert_eq!(other.welds.len(), filling.welds.len());
+        for (weld, other) in filling.welds.iter().zip(&other.welds) {
+            assert!(way(weld.at).distance(other.at) < 1e-3, "{weld:?} and {other:?}");
+            assert!((weld.time_s - other.time_s).abs() < 1e-6 && weld.kind == other.kind);
+            assert!((weld.angle_deg - other.angle_deg).abs() < 1e-6);
+        }
+        for (end, other) in filling.trapped.iter().zip(&other.trapped) {
+            assert!(way(end.at).distance(other.at) < 1e-3 && (end.time_s - other.time_s).abs() < 1e-6);
+        }
+    }
+}
+
+#[test]
+fn two_streams_that_come_together_at_a_junction_are_told_with_their_angle() {
+    // Two arms of the same length come from gates, meet at right angles and go on into a third.
+    let project = runs(
+        &[&[(100.0, 60.0), (50.0, 60.0)], &[(100.0, 60.0), (100.0, 110.0)], &[(100.0, 60.0), (150.0, 20.0)]],
+        &[(55.0, 60.0), (100.0, 105.0)],
+    );
+    let filling = filled(&project);
+    let [weld] = filling.welds[..] else { panic!("one weld: {:?}", filling.welds) };
+    assert_eq!(weld.kind, WeldKind::Joining);
+    assert!(
+        (weld.angle_deg - 90.0).abs() < 1e-6 && weld.at.distance(DVec2::new(100.0, 60.0)) < 0.5,
+        "{weld:?}"
+    );
+}
+
+#[test]
+fn air_that_two_fronts_drive_before_them_is_told_where_it_is_trapped() {
+    // Between the gates 80 mm of channel hold air that no vent lets out; the ends have 40 mm each.
+    let filling = filled(&strip(&[60.0, 140.0]));
+    let weld = filling.trapped.iter().find(|end| end.is_weld).expect("the fronts meet");
+    assert!((weld.air_mm3 - 80.0 * 18.0).abs() < 3.0 * 18.0, "{weld:?}");
+    let ends: Vec<&Trapped> = filling.trapped.iter().filter(|end| !end.is_weld).collect();
+    assert!(ends.len() == 2 && ends.iter().all(|end| (end.air_mm3 - 40.0 * 18.0).abs() < 3.0 * 18.0));
+    assert_eq!(filling.trapped.iter().map(|end| end.way_out).collect::<Vec<_>>(), [None; 3]);
+}
+
+#[test]
+fn a_thin_branch_hesitates_and_freezes_while_the_rest_still_fills() {
+    // A tee of which one arm is a fifth as deep.
+    let mut project =
+        runs(&[&[(20.0, 60.0), (180.0, 60.0)], &[(60.0, 60.0), (60.0, 110.0)]], &[(25.0, 60.0)]);
+    let thin = project.part.runs.get_mut(&Id(2)).expect("the arm");
+    thin.points.iter_mut().for_each(|point| point.depth_mm = 0.6);
+    project.moulding.injection_rate_mm3_s = 2000.0;
+    let filling = filled(&project);
+    let [short] = filling.short[..] else { panic!("one stretch: {:?}", filling.short) };
+    assert_eq!((short.run, short.why), (Id(2), ShortWhy::Froze));
+    let of_run = |id: u32| filling.runs.iter().find(|fill| fill.run == Id(id)).expect("the run");
+    assert!(of_run(1).stations.iter().all(|station| station.time_s.is_some()));
+    // It stops when a slab of 0.6 mm is frozen through, long before the rest is full.
+    let stops_s = of_run(2).stations.iter().filter_map(|station| station.time_s).fold(0.0, f64::max);
+    assert!(stops_s < 0.6 * filling.fill_time_s, "{stops_s} of {} s", filling.fill_time_s);
+    assert!(short.from_mm < 25.0 && (short.to_mm - 50.0).abs() < 1e-6, "{short:?}");
 }

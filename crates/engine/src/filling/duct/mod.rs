@@ -11,8 +11,9 @@ use table::{INDICES, LN_EXCESS};
 /// Heights over widths in the table: 0 to 1 in steps of this.
 const STEP: f64 = 1.0 / (LN_EXCESS.len() - 1) as f64;
 
-/// The smallest power-law index of the table: no melt thins more.
-pub(crate) const LEAST_INDEX: f64 = INDICES[0];
+/// The smallest power-law index that is computed with: no melt thins more (the lowest published are about 0.2;
+/// from memory), and a network's flows would go with more than the tenth power of its pressures.
+pub(crate) const LEAST_INDEX: f64 = 0.1;
 
 /// The laws of ducts for one power-law index.
 #[derive(Clone, Debug)]
@@ -26,7 +27,7 @@ pub(crate) struct Ducts {
 }
 
 impl Ducts {
-    /// Laws for a power-law index of 0.05 to 1; outside, those of the nearest in it.
+    /// Laws for a power-law index from [`LEAST_INDEX`] to 1; outside, those of the nearest in it.
     pub(crate) fn new(index: f64) -> Self {
         let index = index.clamp(LEAST_INDEX, 1.0);
         let column = between(&INDICES, index);

@@ -12,7 +12,7 @@ use super::result::{Moment, ShortWhy};
 use super::shot::Shot;
 
 /// Steps in which an undisturbed filling is done: each moves this share of the volume.
-const STEPS: f64 = 120.0;
+const STEPS: f64 = 100.0;
 
 /// Time grows by this share in a step at most, so that skins grow gently.
 const TIME_GROWTH: f64 = 0.05;
@@ -320,6 +320,9 @@ impl<'a> March<'a> {
         let scale = rate_mm3_s / self.network.total();
         let mut dt_s = self.whole_mm3 / STEPS / rate_mm3_s;
         dt_s = dt_s.min((TIME_GROWTH * self.time_s).max(0.2 * dt_s));
+        // The end gently, as pressure is highest there.
+        let left_mm3 = self.whole_mm3 - self.filled_mm3();
+        dt_s = dt_s.min((0.25 * left_mm3).max(0.001 * self.whole_mm3) / rate_mm3_s);
         dt_s = dt_s.min((self.shot.shot_mm3 - self.injected_mm3) / rate_mm3_s);
         for (index, (duct, flow)) in self.ducts.iter().zip(&self.network.flow).enumerate() {
             let mut towards_mm3_s = flow * scale;

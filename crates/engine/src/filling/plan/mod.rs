@@ -1,5 +1,8 @@
 //! The part as melt sees it: chains of short stretches between junctions, ends and gates.
 
+#[cfg(test)]
+mod tests;
+
 use glam::DVec2;
 use keepside_model::{Half, Id, Project};
 
@@ -25,7 +28,8 @@ pub(super) struct Stretch {
     pub(super) to_mm: f64,
     /// Rectangle of the section's area, mm: mean width and depth.
     pub(super) sides_mm: [f64; 2],
-    /// Logarithm of the section's wetted perimeter over that of the rectangle.
+    /// Logarithm of the section's wetted perimeter over that of the rectangle: times the power-law index, of
+    /// what it resists more.
     pub(super) ln_rough: f64,
     /// Wetted perimeter, mm.
     pub(super) perimeter_mm: f64,

@@ -4,6 +4,9 @@
 //! temperature it is skin. Thermal properties do not change with temperature, heat of fusion is part of the
 //! diffusivity, and the faces keep the temperature of the mould.
 
+#[cfg(test)]
+mod tests;
+
 use std::f64::consts::PI;
 
 /// Stations of the tables.
