@@ -177,7 +177,7 @@ impl Material {
         let Some(cell) = info.cell else { return Provenance::Assumed(FROM_COLD) };
         match plastic(&self.based_on) {
             Some(plastic) if cell.of(plastic) == (info.of)(self) => {
-                Provenance::of_table(cell.row(plastic).source)
+                Provenance::of_table(cell.source(plastic))
             }
             _ => Provenance::Own,
         }
@@ -257,6 +257,19 @@ mod tests {
                 );
                 assert!(!material.provenance(info.value).words().is_empty());
             }
+        }
+    }
+
+    #[test]
+    fn the_ends_of_a_published_range_are_told_as_published_and_the_value_within_as_assumed() {
+        let material = Material::first();
+        let within = material.provenance(MaterialValue::MeltTemperature);
+        assert!(
+            matches!(within, Provenance::Assumed(words) if words.starts_with("assumed within the range of "))
+        );
+        for end in [MaterialValue::MeltTemperatureLow, MaterialValue::VentDepthMax] {
+            let told = material.provenance(end);
+            assert!(matches!(told, Provenance::Source(words) if words.contains(".co")), "{told:?}");
         }
     }
 

@@ -82,6 +82,15 @@ impl Cell {
         &ROWS[plastic][self.quantity]
     }
 
+    /// Where the number for a plastic comes from. The ends of a published range are published, even if the
+    /// value within it is assumed.
+    pub(super) fn source(self, plastic: usize) -> &'static str {
+        let source = self.row(plastic).source;
+        let is_end = self.column != Column::Value;
+        let range = source.strip_prefix("assumed within the range of ").filter(|_| is_end);
+        range.unwrap_or(source)
+    }
+
     /// The number for a plastic.
     pub(super) fn of(self, plastic: usize) -> f64 {
         let row = self.row(plastic);

@@ -3,9 +3,12 @@
 use crate::document::Flow;
 
 /// One sentence each.
-const UNKNOWN: [&str; 9] = [
-    "The filling of the mould, its cooling, the temperatures and the pressures are not computed: the part is \
-     taken as full and warm all through when the mould opens.",
+const UNKNOWN: [&str; 11] = [
+    "The opening takes the part as full and as warm all through as its hottest place, whatever filling and cooling \
+     tell.",
+    "Filling leaves out what the air resists, inertia and elasticity of the melt; cooling leaves out the heat of \
+     melting, the gap that opens round a part that shrinks, and steel that warms up from shot to shot.",
+    "Air that leaks out between the faces of the plates is not counted.",
     "The scatter from shot to shot is not computed: every number is that of one opening with the inputs above.",
     "Tack, drag and how far a thread fills cannot be looked up. They are assumed until trial shots or a measured \
      curve replace them.",

@@ -10,6 +10,7 @@ mod limits;
 mod moments;
 mod plan;
 mod results;
+mod shot;
 mod side;
 mod stripping;
 
@@ -38,6 +39,7 @@ pub(crate) fn pages(project: &Project, analysis: Option<&Analysis>, lettering: &
         curves::write(flow, project, opening, analysis.deciding());
         stripping::write(flow, project, analysis);
     }
+    shot::write(flow, project, &drawn);
     let findings = analysis.map_or(&drawn.findings, |analysis| &analysis.findings);
     findings::write(flow, project, findings, opening.is_some());
     inputs::write(flow, project);

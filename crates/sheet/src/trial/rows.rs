@@ -68,28 +68,33 @@ impl Known<'_> {
     fn settings(&self) -> Vec<Row> {
         use Tick::{Box, Write};
         let project = self.project;
+        let shot = &project.moulding;
         let name = project.material.name.trim();
         let agent = |half| format!("assumed: {}", words::release_agent(project, half));
         let agent_ticks = [Box("none"), Box("sprayed"), Write("shots ago", "")];
         vec![
             Row::new("Date, shot number", "", &[Write("", ""), Write("no.", "")]),
             Row::new("Material, lot, dried", name, &[Write("", "")]),
-            Row::new("Melt temperature", "not in the project", &[Write("", "°C")]),
+            Row::new(
+                "Melt temperature",
+                format!("{} °C", decimals(shot.melt_temperature_c(&project.material), 0)),
+                &[Write("", "°C")],
+            ),
             Row::new(
                 "Mould temperature, moving and fixed half",
-                "not in the project",
+                format!("{} °C", decimals(shot.mould_temperature_c(&project.material), 0)),
                 &[Write("m", "°C"), Write("f", "°C")],
             ),
             Row::new(
                 "Pressure or force, holding time",
-                "not in the project",
+                format!(
+                    "{} MPa, {} s",
+                    decimals(shot.packing_pressure_mpa, 1),
+                    decimals(shot.packing_time_s, 1)
+                ),
                 &[Write("", ""), Write("", "s")],
             ),
-            Row::new(
-                "Cooling time, opening speed",
-                "not in the project",
-                &[Write("", "s"), Write("", "mm/s")],
-            ),
+            Row::new("Cooling time, opening speed", self.cooling(), &[Write("", "s"), Write("", "mm/s")]),
             Row::new(
                 "Opening stroke",
                 format!("{} mm, {}", mm(project.press.stroke_mm), project.press.name),
@@ -98,6 +103,32 @@ impl Known<'_> {
             Row::new("Release agent, moving half", agent(Half::Moving), &agent_ticks),
             Row::new("Release agent, fixed half", agent(Half::Fixed), &agent_ticks),
         ]
+    }
+
+    /// How long the mould stays closed after packing.
+    fn cooling(&self) -> String {
+        let moulding = &self.project.moulding;
+        let computed = || {
+            let cooling = self.analysis?.layout.cooling.as_ref().ok()?;
+            Some(format!("{} s, as computed", decimals(cooling.opens_s - moulding.packing_time_s, 1)))
+        };
+        match moulding.cooling_time_s {
+            Some(cooling_s) => format!("{} s", decimals(cooling_s, 1)),
+            None => computed().unwrap_or_else(|| NOT_COMPUTED.to_owned()),
+        }
+    }
+
+    /// What becomes of the air at a vent.
+    fn air(&self, vent: Id) -> String {
+        let Some(venting) = self.analysis.and_then(|analysis| analysis.layout.venting.as_ref()) else {
+            return NOT_COMPUTED.to_owned();
+        };
+        let place = venting.places.iter().find(|place| place.ways.contains(&vent));
+        match place.map(|place| place.pressure_mpa) {
+            Some(Some(mpa)) => format!("air leaves at {} MPa", decimals(mpa, 2)),
+            Some(None) => "air does not get out in time".to_owned(),
+            None => "no front ends here".to_owned(),
+        }
     }
 
     fn whole(&self) -> Vec<Row> {
@@ -226,7 +257,7 @@ impl Known<'_> {
         use Tick::Box;
         let ticks = [Box("clean"), Box("burn"), Box("flash"), Box("blocked")];
         let row = |(id, vent): (&Id, &keepside_model::Vent)| {
-            let expected = format!("not computed: filling and venting; {} deep as drawn", mm(vent.depth_mm));
+            let expected = format!("{}; {} deep as drawn", self.air(*id), mm(vent.depth_mm));
             Row::new(self.project.title(*id), expected, &ticks)
         };
         self.project.vents.iter().map(row).collect()
