@@ -1,6 +1,10 @@
 //! Cooling against published formulas and a series worked out elsewhere.
 
+use glam::DVec2;
 use keepside_engine::cooling::heat::{Body, cylinder_centre, slab_centre, slab_mean};
+use keepside_engine::{Layout, layout};
+use keepside_model::{HeldBack, Material, Moulding, Project};
+use keepside_tests::projects::random_project;
 
 #[track_caller]
 fn close(what: &str, got: f64, expected: f64, relative: f64) {
@@ -68,4 +72,63 @@ fn the_first_term_is_not_enough_soon_after_filling() {
     assert!(first_s > 1.3 * whole_s, "{first_s} s");
     // And where a tenth is left it is.
     close("first term", plate.one_term_s(0.1, 0.1), plate.time_s(0.1, 0.1), 1e-6);
+}
+
+/// Every number that is told of a shot.
+fn numbers(layout: &Layout) -> Vec<f64> {
+    let mut all = Vec::new();
+    if let Ok(cooling) = &layout.cooling {
+        all.extend([cooling.needed_s, cooling.opens_s, cooling.hottest_c, cooling.mean_c, cooling.held_back]);
+        all.extend(cooling.gates.iter().flat_map(|gate| [gate.bore_s, gate.packs_s, gate.plug_cold_s]));
+        all.extend(cooling.spans.iter().flat_map(|span| [span.length_mm, span.held_mm, span.pull_n]));
+        all.extend(cooling.unpacked.iter().flat_map(|cut| [cut.until_s, cut.freezes_s]));
+    }
+    if let Some(venting) = &layout.venting {
+        all.extend(
+            venting.places.iter().flat_map(|place| [place.rate_mm3_s, place.area_mm2, place.needed_mm2]),
+        );
+        all.extend(venting.places.iter().filter_map(|place| place.pressure_mpa));
+        all.extend(venting.places.iter().filter_map(|place| place.squeezed_c));
+    }
+    if let Some(press) = &layout.press {
+        all.extend([press.melt_mm3, press.mass_g, press.projected_mm2, press.cavity_mpa, press.clamp_n]);
+    }
+    all.extend(layout.findings.iter().flat_map(|finding| [finding.measured, finding.needed]).flatten());
+    all
+}
+
+#[test]
+fn the_shot_of_any_project_is_told_in_finite_numbers_and_its_cures_can_be_applied() {
+    let names = ["PP", "pom", ""].map(str::to_owned);
+    let (mut cooled, mut filled) = (0, 0);
+    for seed in 0..300_u64 {
+        // Multiples of an odd number, their halves exchanged, are mixed enough.
+        let word = |n: u64| (seed * 1000 + n).wrapping_mul(0x9e37_79b9_7f4a_7c15).rotate_left(32);
+        let words: Vec<u64> = (1..200).map(word).collect();
+        let mut project = random_project(&words, &names);
+        // Random temperatures are seldom in order, random runs seldom long, random gates seldom on them.
+        if seed % 3 > 0 {
+            project.material = Material::generic().swap_remove(seed as usize % 11);
+            project.moulding = Moulding { held_back: HeldBack::Computed, ..Moulding::default() };
+            let Project { part, plates, .. } = Project::blank();
+            (project.part.runs, project.plates) = (part.runs, plates);
+            project.sprues.values_mut().for_each(|sprue| sprue.at = DVec2::new(100.0, 60.0));
+        }
+        let found = layout(&project);
+        cooled += u32::from(found.cooling.is_ok());
+        filled += u32::from(found.filling.is_ok());
+        for number in numbers(&found) {
+            assert!(number.is_finite(), "seed {seed}: {found:?}");
+        }
+        let of_shot = |rule: &str| {
+            let heads = ["cooling", "temperature", "opens", "packing", "trapped", "vent-", "press"];
+            heads.iter().any(|head| rule.starts_with(head))
+        };
+        let cures = found.findings.iter().filter(|finding| of_shot(finding.rule));
+        for edit in cures.filter_map(|finding| finding.cure_edit.as_ref()) {
+            let mut cured = project.clone();
+            assert_eq!(cured.apply(edit), Ok(()), "seed {seed}: {edit:?}");
+        }
+    }
+    assert!(cooled > 50 && filled > 50, "{cooled} cool, {filled} fill");
 }
