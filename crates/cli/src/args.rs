@@ -1,6 +1,7 @@
-//! Arguments: three commands and a handful of options.
+//! Arguments: a few commands and a handful of options.
 
 mod import;
+mod shots;
 
 use std::ffi::{OsStr, OsString};
 use std::path::PathBuf;
@@ -8,6 +9,7 @@ use std::path::PathBuf;
 use keepside_sheet::Output;
 
 pub(crate) use import::Import;
+pub(crate) use shots::Shots;
 
 const HELP: &str = "\
 keepside-cli checks a mould project and prints its drilling sheets, without a window.
@@ -27,15 +29,32 @@ Usage
       Makes a new project of a DXF or SVG drawing. Its lines are the middle of a channel of the
       given width; or, as outlines, the edge of a strip all round, whose middle and width are
       found. What is left out is listed.
+  keepside-cli chances PROJECT [--json]
+      Shoots the layout many times, with what scatters from shot to shot and what nobody knows:
+      how many shots end well, how the others end, and which input decides.
+  keepside-cli suggest PROJECT [--json] [--out NEW.keepside]
+               [--good PERCENT [--flat MM] [--most PINS]]
+      Single changes, that which gains most first. With --good: the layout with the fewest holes
+      that reaches so many good shots and that flatness, of the screws on hand. --out writes the
+      best as a new project.
+  keepside-cli learn PROJECT [--json] [--next] [--out NEW.keepside]
+      What the trial log of the project tells about what nobody knew, and every trial replayed.
+      --next tells which trial would teach most. --out writes a project that has taken it in.
+  keepside-cli learn PROJECT --from OTHER.keepside --out NEW.keepside
+      Takes in what was learned in another project, with the same press and material.
   keepside-cli --help
   keepside-cli --version
+
+Many shots: --sets N of medians that nobody knows, --shots N of each, --seed N, --threads N. The
+same seed gives the same answer on any number of threads.
 
 PROJECT is a .keepside file. A name that begins with a hyphen goes after a lone --.
 
 Exit code
   0   computed, and all is well: the part stays whole on the moving half, comes off it unharmed,
       and no finding is a fault
-      (for sheet: written, and the drawing has no fault; for import: every line became a run)
+      (for sheet: written, and the drawing has no fault; for import: every line became a run;
+      for chances, suggest and learn: computed; for suggest --good: and the target is reached)
   1   computed, and something is wrong with the layout
   2   could not compute or write: bad arguments, unreadable file, unsupported layout
 ";
@@ -58,6 +77,9 @@ pub(crate) enum Command {
     Check { project: PathBuf, json: bool },
     Sheet { project: PathBuf, folder: PathBuf, outputs: Vec<Output> },
     Import(Import),
+    Chances(Shots),
+    Suggest(Shots),
+    Learn(Shots),
 }
 
 /// Arguments that make no command.
@@ -72,6 +94,7 @@ pub(crate) enum ArgsError {
     NoDrawing,
     NoNewFile,
     NoNumber(&'static str, String),
+    NotInRange { option: &'static str, text: String, least: f64, most: f64 },
     NoSuchReading(OsString),
     TooMany(OsString),
 }
@@ -81,7 +104,11 @@ impl std::fmt::Display for ArgsError {
         match self {
             Self::NoCommand => f.write_str("no command"),
             Self::NoSuchCommand(word) => {
-                write!(f, "there is no command {}; use check, sheet or import", word.display())
+                write!(
+                    f,
+                    "there is no command {}; use check, sheet, import, chances, suggest or learn",
+                    word.display()
+                )
             }
             Self::NoSuchOption(word) => write!(f, "there is no option {} here", word.display()),
             Self::NoProject => f.write_str("no project; name a .keepside file"),
@@ -91,6 +118,9 @@ impl std::fmt::Display for ArgsError {
             Self::NoNewFile => f.write_str("no name for the project; add --out NEW.keepside"),
             Self::NoNumber(option, text) => {
                 write!(f, "{option} needs a number, not {text:?}; a length is in mm")
+            }
+            Self::NotInRange { option, text, least, most } => {
+                write!(f, "{option} needs a number from {least} to {most}, not {text:?}")
             }
             Self::NoSuchReading(word) => {
                 write!(f, "--as takes centre-lines or outlines, not {}", word.display())
@@ -114,6 +144,16 @@ pub(crate) fn parse(args: &[OsString]) -> Result<Command, ArgsError> {
         Some("import") => {
             let rest = args.get(1..).unwrap_or_default();
             return Ok(import::parse(rest)?.map_or(Command::Help, Command::Import));
+        }
+        Some(word @ ("chances" | "suggest" | "learn")) => {
+            let Some(of) = shots::parse(word, args.get(1..).unwrap_or_default())? else {
+                return Ok(Command::Help);
+            };
+            return Ok(match word {
+                "chances" => Command::Chances(of),
+                "suggest" => Command::Suggest(of),
+                _ => Command::Learn(of),
+            });
         }
         Some("check" | "sheet") => {}
         Some(word) if word.starts_with('-') => return Err(ArgsError::NoSuchOption(command.clone())),
@@ -238,6 +278,32 @@ mod tests {
             ("import a --json", ArgsError::NoSuchOption("--json".into())),
         ] {
             assert_eq!(of(line), Err(error), "{line}");
+        }
+    }
+
+    #[test]
+    fn many_shots_take_numbers_in_their_range() {
+        let Ok(Command::Suggest(shots)) =
+            of("suggest a --good 95,5 --flat=0.4 --most 3 --seed 7 --out b --json")
+        else {
+            panic!("a search")
+        };
+        assert_eq!((shots.good, shots.flat_mm, shots.most, shots.seed), (Some(0.955), Some(0.4), 3, 7));
+        assert_eq!((shots.out, shots.json), (Some("b".into()), true));
+        let Ok(Command::Learn(shots)) = of("learn a --next --sets 20 --shots 3 --threads 2") else {
+            panic!("learning")
+        };
+        assert_eq!((shots.sets, shots.each, shots.threads, shots.next), (Some(20), Some(3), Some(2), true));
+        assert_eq!(of("chances a --help"), Ok(Command::Help));
+        for (line, told) in [
+            ("chances a --sets 0", "--sets needs a number from 1 to 1000000, not \"0\""),
+            ("chances a --shots 1.5", "--shots needs a number from 1 to 1000000, not \"1.5\""),
+            ("suggest a --good 101", "--good needs a number from 0 to 100, not \"101\""),
+            ("chances a --good 5", "there is no option --good here"),
+            ("learn a --from b", "no name for the project; add --out NEW.keepside"),
+            ("learn", "no project; name a .keepside file"),
+        ] {
+            assert!(of(line).unwrap_err().to_string().starts_with(told), "{line}");
         }
     }
 

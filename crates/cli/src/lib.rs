@@ -11,6 +11,7 @@ mod report;
 mod schema;
 mod sheet;
 mod shot;
+mod shots;
 mod stripping;
 #[cfg(test)]
 mod tests;
@@ -45,7 +46,19 @@ pub fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> u8 {
+    run_told(args, out, err, false)
+}
+
+/// The same; with `is_watched` a long command tells on `err`, in one line that it wipes again, how far it has
+/// come.
+pub fn run_told(
+    args: impl IntoIterator<Item = impl Into<OsString>>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+    is_watched: bool,
+) -> u8 {
     let args: Vec<OsString> = args.into_iter().map(Into::into).collect();
+    let mut told = shots::Told::new(if is_watched { Some(&mut *err) } else { None });
     let answer = match args::parse(&args) {
         Ok(Command::Help) => Ok(Answer { out: args::help(), err: String::new(), code: WELL }),
         Ok(Command::Version) => {
@@ -55,6 +68,9 @@ pub fn run(
         Ok(Command::Check { project, json }) => check::check(&project, json),
         Ok(Command::Sheet { project, folder, outputs }) => sheet::sheet(&project, &folder, &outputs),
         Ok(Command::Import(of)) => import::import(&of),
+        Ok(Command::Chances(of)) => shots::chances(&of, &mut told),
+        Ok(Command::Suggest(of)) => shots::suggest(&of, &mut told),
+        Ok(Command::Learn(of)) => shots::learn(&of, &mut told),
         Err(error) => Err(error.into()),
     };
     let answer = answer.unwrap_or_else(|error| Answer {

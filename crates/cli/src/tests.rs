@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use keepside_engine::opening::{BumpAt, EjectorLoad, Residual, StripAt, StripOutcome, Stripping};
 use keepside_engine::{Analysis, Cancel, analyse};
-use keepside_model::{Id, Project};
+use keepside_model::{Ended, Id, Project, Trial};
 use serde_json::Value;
 
 use super::{SCHEMA, report, text};
@@ -69,20 +69,13 @@ fn keys_of(value: &Value, into: &mut BTreeSet<String>) {
     }
 }
 
-#[test]
-fn every_key_of_the_json_is_documented_and_every_documented_one_is_there() {
-    let mut found = BTreeSet::new();
-    let project = demo("row-marker");
-    let mut analysis = analysed(&project);
-    analysis.stripping = Some(Arc::new(stripping(StripOutcome::ComesOff)));
-    keys_of(&json(&project, &analysis), &mut found);
-    // A layout with faults, and one that cannot be opened.
-    let mut project = demo("two-sprues-no-keys");
-    keys_of(&json(&project, &analysed(&project)), &mut found);
-    project.part.runs.values_mut().for_each(|run| run.points.truncate(1));
-    keys_of(&json(&project, &analysed(&project)), &mut found);
-
-    let rows = PAGE.lines().filter(|line| line.starts_with("| `"));
+/// Compares the keys of a command's JSON with its part of the page.
+#[track_caller]
+fn check_section(command: &str, found: &BTreeSet<String>) {
+    let head = format!("# JSON of `keepside-cli {command} ");
+    let section =
+        PAGE.split("\n# ").find(|part| format!("# {}", part.trim_start_matches("# ")).starts_with(&head));
+    let rows = section.expect("the page has it").lines().filter(|line| line.starts_with("| `"));
     let mut documented = BTreeSet::new();
     for row in rows {
         let columns: Vec<&str> = row.split('|').collect();
@@ -98,9 +91,100 @@ fn every_key_of_the_json_is_documented_and_every_documented_one_is_there() {
         }
     }
     let undocumented: Vec<_> = found.difference(&documented).collect();
-    assert!(undocumented.is_empty(), "not in SCHEMA.md: {undocumented:?}");
-    let missing: Vec<_> = documented.difference(&found).collect();
-    assert!(missing.is_empty(), "in SCHEMA.md only: {missing:?}");
+    assert!(undocumented.is_empty(), "{command}: not in SCHEMA.md: {undocumented:?}");
+    let missing: Vec<_> = documented.difference(found).collect();
+    assert!(missing.is_empty(), "{command}: in SCHEMA.md only: {missing:?}");
+}
+
+/// What a command writes to standard output, and its exit code.
+fn told(line: &[&str]) -> (String, u8) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let code = super::run(line, &mut out, &mut err);
+    assert!(code < 2, "{}", String::from_utf8_lossy(&err));
+    (String::from_utf8(out).expect("it is text"), code)
+}
+
+#[test]
+fn many_shots_are_told_in_full_and_the_same_on_any_number_of_threads() {
+    let folder = tempfile::tempdir().expect("a folder can be made");
+    let place = |name: &str| folder.path().join(name).to_str().expect("its name is text").to_owned();
+    let mut project = demo("two-sprues-no-keys");
+    let seen = |ended| Trial { ended: Some(ended), ..Trial::default() };
+    project.trials = vec![seen(Ended::Fixed), seen(Ended::Moving), seen(Ended::ShortShot)];
+    let (file, taught) = (place("a.keepside"), place("b.keepside"));
+    keepside_store::save(Path::new(&file), &project).expect("it can be saved");
+    let mut suggested = BTreeSet::new();
+    let few = ["--sets", "2", "--shots", "1"];
+
+    for (command, more) in [
+        ("chances", &[][..]),
+        ("suggest", &[][..]),
+        ("suggest", &["--good", "90", "--most", "1"][..]),
+        ("learn", &["--next", "--out", &taught][..]),
+    ] {
+        let line = |json: &'static [&'static str], threads: &'static str| -> Vec<&str> {
+            let whole = [&[command, &file][..], &few, &["--threads", threads], json].concat();
+            if json.is_empty() || threads == "1" { [&whole[..], more].concat() } else { whole }
+        };
+        let (one, _) = told(&line(&["--json"], "1"));
+        let value: Value = serde_json::from_str(&one).expect("it is JSON");
+        assert_eq!(value["schema"], SCHEMA);
+        let mut found = BTreeSet::new();
+        keys_of(&value, &mut found);
+        if command == "suggest" {
+            // One has changes, the other has found something.
+            suggested.extend(found);
+        } else {
+            check_section(command, &found);
+        }
+        if command == "chances" {
+            assert_eq!(one, told(&line(&["--json"], "3")).0, "{command}");
+        }
+    }
+    check_section("suggest", &suggested);
+    // What was learned has been taken in, and can be used in the next project.
+    let learned = keepside_store::load(Path::new(&taught)).expect("it was written");
+    assert_eq!(learned.trials.iter().filter(|trial| trial.is_taken_in).count(), 2);
+    let next = place("c.keepside");
+    let (words, _) = told(&["learn", &file, "--from", &taught, "--out", &next]);
+    assert!(words.starts_with("values that rest on 2 shots taken in\n"), "{words}");
+    assert_eq!(keepside_store::load(Path::new(&next)).expect("it was written").holds, learned.holds);
+}
+
+#[test]
+fn many_shots_are_told_in_words_that_fit_a_terminal() {
+    let folder = tempfile::tempdir().expect("a folder can be made");
+    let file = folder.path().join("a.keepside").to_str().expect("its name is text").to_owned();
+    let mut project = demo("row-marker");
+    project.trials = vec![Trial { ended: Some(Ended::Fixed), ..Trial::default() }, Trial::default()];
+    keepside_store::save(Path::new(&file), &project).expect("it can be saved");
+    for (command, words) in [
+        (&["chances"][..], "good shots in a row"),
+        (&["suggest"], "As drawn   "),
+        (&["suggest", "--good", "100", "--most", "0"], "layouts shot"),
+        (&["learn", "--next"], "not counted: nothing was noted that tells of the holds"),
+    ] {
+        let line = [&command[..1], &[file.as_str(), "--sets", "2", "--shots", "1"], &command[1..]].concat();
+        let (text, _) = told(&line);
+        assert!(text.contains(words), "{text}");
+        assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+    }
+}
+
+#[test]
+fn every_key_of_the_json_is_documented_and_every_documented_one_is_there() {
+    let mut found = BTreeSet::new();
+    let project = demo("row-marker");
+    let mut analysis = analysed(&project);
+    analysis.stripping = Some(Arc::new(stripping(StripOutcome::ComesOff)));
+    keys_of(&json(&project, &analysis), &mut found);
+    // A layout with faults, and one that cannot be opened.
+    let mut project = demo("two-sprues-no-keys");
+    keys_of(&json(&project, &analysed(&project)), &mut found);
+    project.part.runs.values_mut().for_each(|run| run.points.truncate(1));
+    keys_of(&json(&project, &analysed(&project)), &mut found);
+
+    check_section("check", &found);
     assert!(PAGE.starts_with(&format!("# JSON of `keepside-cli check PROJECT --json`, schema {SCHEMA}\n")));
 }
 

@@ -87,12 +87,12 @@ pub(crate) fn calibration(
     let mut holds: HoldInputs = project.holds.clone();
     let mut material: Material = project.material.clone();
     let mut scatter: Scatter = project.scatter;
-    let whole: f64 = weights.iter().sum();
     for (index, axis) in axes.iter().enumerate() {
-        let mean = numbers.iter().zip(weights).map(|(set, w)| w * set[index]).sum::<f64>() / whole;
-        let square =
-            numbers.iter().zip(weights).map(|(set, w)| w * (set[index] - mean).powi(2)).sum::<f64>() / whole;
-        let (log, log_sd) = (axis.log_sd * mean, axis.log_sd * square.sqrt());
+        // Against the same sets without weights: what chance makes of few sets is not learned.
+        let (mean, sd) = moments(index, numbers, weights);
+        let (mean_before, sd_before) = moments(index, numbers, &vec![1.0; numbers.len()]);
+        let narrowed = if sd_before > 0.0 { sd / sd_before } else { 1.0 };
+        let (log, log_sd) = (axis.log_sd * (mean - mean_before), (axis.log_sd * narrowed).min(2.0));
         match axis.input {
             Input::Tack(None) => {
                 holds.tack_mpa *= log.exp();
@@ -128,4 +128,13 @@ pub(crate) fn calibration(
         }
     }
     Calibration { press: project.press.name.clone(), material, holds, scatter, shots }
+}
+
+/// Mean and standard deviation of an axis' numbers over the sets, by weight.
+fn moments(index: usize, numbers: &[Vec<f64>], weights: &[f64]) -> (f64, f64) {
+    let whole: f64 = weights.iter().sum();
+    let mean = numbers.iter().zip(weights).map(|(set, w)| w * set[index]).sum::<f64>() / whole;
+    let square =
+        numbers.iter().zip(weights).map(|(set, w)| w * (set[index] - mean).powi(2)).sum::<f64>() / whole;
+    (mean, square.sqrt())
 }
