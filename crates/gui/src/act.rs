@@ -141,6 +141,15 @@ impl App {
             Command::AddTrial(edit) => self.add_trial(&edit),
             Command::ChoosePhoto => self.ask_path(Purpose::Photo, None),
             Command::CloseShots => self.view.shots.page = None,
+            Command::KeepLearned(learned) => match self.studies.keep(*learned) {
+                Ok(name) => self.toasts.good(format!("Kept for other projects as {name}")),
+                Err(error) => self.toasts.error(format!("Nothing is kept: {error}")),
+            },
+            Command::ForgetLearned(name) => {
+                if let Err(error) = self.studies.forget_kept(&name) {
+                    self.toasts.error(sentence(&error));
+                }
+            }
             Command::StopStudy(subject) => self.studies.stop(subject),
             Command::StartStudy(subject) => self.studies.start(subject),
             Command::PlayOpening => steps::play_or_pause(&self.session, &mut self.view),

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use egui::{Event, Key};
 use glam::DVec2;
-use keepside_model::{Edit, Id};
+use keepside_model::{Calibration, Edit, Id};
 
 use crate::keys;
 use crate::shots::{Page, Subject};
@@ -107,6 +107,10 @@ pub enum Command {
     AddTrial(Box<Edit>),
     /// Asks for a photo of the trial that is chosen.
     ChoosePhoto,
+    /// Keeps what was learned for all projects.
+    KeepLearned(Box<Calibration>),
+    /// Forgets what was learned and is kept under this name.
+    ForgetLearned(String),
     /// Stops something that is computed of many shots.
     StopStudy(Subject),
     /// Computes it from the beginning.

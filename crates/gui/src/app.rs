@@ -129,6 +129,10 @@ impl App {
         }
         let mut view = ViewState::default();
         let settings = Settings::load(start.config.as_deref(), ctx, &mut view);
+        let mut studies = Studies::new(ctx);
+        if let Err(error) = studies.load(start.config.as_deref()) {
+            toasts.error(error.to_string());
+        }
         safety.belongs_to(path.as_deref(), stamp);
         safety.look_for_work(FIRST_REVISION, false);
         let waker = ctx.clone();
@@ -143,7 +147,7 @@ impl App {
             safety,
             quitting: false,
             compare: Compare::default(),
-            studies: Studies::new(ctx),
+            studies,
             settings,
             first_page: start.first_page.then(FirstPage::default),
             sheets: None,

@@ -116,7 +116,12 @@ impl App {
             snapping: self.view.snapping,
             height_scale: self.view.height_scale,
             tab: self.view.tab,
-            shots: crate::shots::ShotsView { trial: None, fresh: None, ..self.view.shots.clone() },
+            shots: crate::shots::ShotsView {
+                trial: None,
+                fresh: None,
+                preview: None,
+                ..self.view.shots.clone()
+            },
             ..Default::default()
         };
     }

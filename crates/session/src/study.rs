@@ -6,7 +6,6 @@ use std::sync::{Arc, mpsc};
 use std::thread;
 
 use keepside_engine::Cancel;
-use keepside_engine::chances::Plan;
 use keepside_model::Project;
 
 use crate::background::panic_words;
@@ -35,18 +34,18 @@ pub enum Stage<T> {
     Known(T),
 }
 
-/// Computes something of a project; tells stages.
-pub type Compute<T> = dyn Fn(&Project, Plan, &Cancel, &mut dyn FnMut(Stage<T>)) + Send + Sync;
+/// Computes something of a project, in the way that the user chose; tells stages.
+pub type Compute<T, P> = dyn Fn(&Project, &P, &Cancel, &mut dyn FnMut(Stage<T>)) + Send + Sync;
 
 enum Message<T> {
     Stage(Stage<T>),
     Ended(Result<(), String>),
 }
 
-/// Something computed of the newest project by many shots.
-pub struct Study<T> {
+/// Something computed of the newest project by many shots, in a way `P` that the user chose.
+pub struct Study<T, P> {
     name: &'static str,
-    compute: Arc<Compute<T>>,
+    compute: Arc<Compute<T, P>>,
     is_alike: fn(&Project, &Project) -> bool,
     wake: Arc<dyn Fn() + Send + Sync>,
     sender: mpsc::Sender<(u64, Message<T>)>,
@@ -56,7 +55,7 @@ pub struct Study<T> {
     cancel: Arc<Cancel>,
     state: StudyState,
     /// What `state` is about.
-    of: Option<(Arc<Project>, Plan)>,
+    of: Option<(Arc<Project>, P)>,
     shots: (usize, usize),
     /// What is known, and of which project.
     known: Option<(Arc<Project>, T)>,
@@ -64,20 +63,20 @@ pub struct Study<T> {
     is_fresh: bool,
 }
 
-impl<T> std::fmt::Debug for Study<T> {
+impl<T, P> std::fmt::Debug for Study<T, P> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Study").field("name", &self.name).field("state", &self.state).finish_non_exhaustive()
     }
 }
 
-impl<T: Send + 'static> Study<T> {
+impl<T: Send + 'static, P: Clone + PartialEq + Send + 'static> Study<T, P> {
     /// A study that has not begun. Projects of which `is_alike` holds give the same answer. `wake` is called
     /// from another thread whenever something has come.
     pub fn new(
         name: &'static str,
         is_alike: fn(&Project, &Project) -> bool,
         wake: impl Fn() + Send + Sync + 'static,
-        compute: impl Fn(&Project, Plan, &Cancel, &mut dyn FnMut(Stage<T>)) + Send + Sync + 'static,
+        compute: impl Fn(&Project, &P, &Cancel, &mut dyn FnMut(Stage<T>)) + Send + Sync + 'static,
     ) -> Self {
         let (sender, receiver) = mpsc::channel();
         Self {
@@ -99,15 +98,15 @@ impl<T: Send + 'static> Study<T> {
 
     /// Keeps to the project as it is now: of another one than before nothing is computed on. If it
     /// `is_wanted`, what has not been computed is begun; what the user stopped stays so until the next change.
-    pub fn follow(&mut self, project: &Arc<Project>, plan: Plan, is_wanted: bool) {
+    pub fn follow(&mut self, project: &Arc<Project>, how: P, is_wanted: bool) {
         let is_same = self.of.as_ref().is_some_and(|(of, with)| {
-            *with == plan && (Arc::ptr_eq(of, project) || (self.is_alike)(of, project))
+            *with == how && (Arc::ptr_eq(of, project) || (self.is_alike)(of, project))
         });
         if !is_same {
             self.end(StudyState::Waiting);
         }
         // The newest state is kept, so that it is known again at once.
-        self.of = Some((Arc::clone(project), plan));
+        self.of = Some((Arc::clone(project), how));
         if is_wanted && self.state == StudyState::Waiting {
             self.begin();
         }
@@ -124,7 +123,7 @@ impl<T: Send + 'static> Study<T> {
     }
 
     fn begin(&mut self) {
-        let Some((project, plan)) = self.of.clone() else { return };
+        let Some((project, how)) = self.of.clone() else { return };
         self.number += 1;
         self.cancel = Arc::default();
         self.shots = (0, 0);
@@ -138,7 +137,7 @@ impl<T: Send + 'static> Study<T> {
                     wake();
                 }
             };
-            let run = || compute(&project, plan, &cancel, &mut |stage| tell(Message::Stage(stage)));
+            let run = || compute(&project, &how, &cancel, &mut |stage| tell(Message::Stage(stage)));
             let ended = catch_unwind(AssertUnwindSafe(run));
             tell(Message::Ended(ended.map_err(|panic| panic_words(panic.as_ref()))));
         };
@@ -207,7 +206,7 @@ impl<T: Send + 'static> Study<T> {
     }
 }
 
-impl<T> Drop for Study<T> {
+impl<T, P> Drop for Study<T, P> {
     fn drop(&mut self) {
         self.cancel.cancel();
     }
@@ -223,7 +222,9 @@ mod tests {
     use super::*;
     use std::time::Duration;
 
-    type Of = Study<String>;
+    use keepside_engine::chances::Plan;
+
+    type Of = Study<String, Plan>;
 
     fn named(name: &str) -> Arc<Project> {
         Arc::new(Project { name: name.to_owned(), ..Project::blank() })
@@ -235,7 +236,7 @@ mod tests {
         let (tick, ticks) = mpsc::channel();
         let wake = move || tick.send(()).unwrap_or(());
         let is_alike = |a: &Project, b: &Project| a.name == b.name;
-        let study = Study::new("study", is_alike, wake, |project, plan, cancel, tell| {
+        let study = Study::new("study", is_alike, wake, |project, plan: &Plan, cancel, tell| {
             assert!(project.name != "bad", "the layout was {}", project.name);
             tell(Stage::Shots(1, plan.shots()));
             tell(Stage::Known(format!("{} so far", project.name)));

@@ -7,6 +7,7 @@
 mod clip;
 mod earlier;
 mod error;
+mod experience;
 mod file;
 mod folders;
 mod ids;
@@ -22,6 +23,7 @@ mod write;
 pub use clip::{ClipError, read_items, write_items};
 pub use earlier::{Earlier, MAX_EARLIER, earlier_states};
 pub use error::{LoadError, Problem, ReadError, SaveError};
+pub use experience::Experience;
 pub use file::{Care, MAX_BYTES, backup_path, load, load_stamped, save, save_with_care};
 pub use folders::{config_dir, state_dir};
 pub use open::OpenProject;

@@ -3,8 +3,11 @@
 use egui::{Align2, FontId, Shape, Stroke};
 use glam::DVec2;
 use keepside_engine::outline::plan_diameter_mm;
+use keepside_model::{Id, Item, Project};
+use keepside_session::Session;
 
 use super::{Canvas, part};
+use crate::shots::Page;
 use crate::view::ViewState;
 
 /// Corners of a circle that is drawn broken.
@@ -54,4 +57,55 @@ fn circle(canvas: &Canvas<'_>, centre: DVec2, radius_mm: f64) -> Vec<egui::Pos2>
         canvas.at(centre + DVec2::from_angle(angle) * radius_mm)
     };
     (0..=CORNERS).map(at).collect()
+}
+
+/// A suggested layout over the open one: what it adds or changes, and crosses over what it takes away.
+pub(super) fn preview(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
+    let (now, shots) = (session.document(), &view.shots);
+    let shown = shots.preview.as_ref().filter(|preview| preview.is_of(now));
+    let Some(preview) = shown.filter(|_| shots.page == Some(Page::Suggestions)) else { return };
+    let accent = Stroke::new(2.6, canvas.palette.accent);
+    let thin = Stroke::new(1.4, canvas.palette.accent);
+    let is_outline_new = session.results().layout().is_none_or(|layout| layout.outline != preview.outline);
+    for ring in preview.outline.rings.iter().filter(|_| is_outline_new) {
+        let mut points: Vec<egui::Pos2> =
+            part::ring_points(ring).into_iter().map(|at| canvas.at(at)).collect();
+        points.extend(points.first().copied());
+        canvas.painter.extend(Shape::dashed_line(&points, thin, 7.0, 5.0));
+    }
+    for id in preview.project.ids() {
+        let item = preview.project.item(id);
+        if item == now.item(id) {
+            continue;
+        }
+        if let Some((at, radius_mm)) = item.as_ref().and_then(round) {
+            let ring = circle(canvas, at, radius_mm);
+            canvas.painter.add(Shape::convex_polygon(ring, accent.color.gamma_multiply(0.25), accent));
+            if let Some(from) = now.place(id).filter(|from| from.distance(at) > 0.01) {
+                canvas.painter.arrow(canvas.at(from), canvas.at(at) - canvas.at(from), thin);
+            }
+        }
+    }
+    for id in now.ids().into_iter().filter(|id| preview.project.item(*id).is_none()) {
+        crossed(canvas, now, id);
+    }
+}
+
+/// Where something round stands, and its radius, mm.
+fn round(item: &Item) -> Option<(DVec2, f64)> {
+    match item {
+        Item::Sprue(sprue) => Some((sprue.at, 0.5 * sprue.diameter_mm)),
+        Item::Feature(pin) => Some((pin.at, 0.5 * plan_diameter_mm(&pin.kind))),
+        Item::Ejector(pin) => Some((pin.at, 0.5 * pin.diameter_mm)),
+        Item::Run(_) | Item::Vent(_) | Item::Hole(_) | Item::Note(_) => None,
+    }
+}
+
+/// A cross over what is taken away.
+fn crossed(canvas: &Canvas<'_>, now: &Project, id: Id) {
+    let Some(at) = now.place(id).map(|place| canvas.at(place)) else { return };
+    for way in [egui::vec2(9.0, 9.0), egui::vec2(9.0, -9.0)] {
+        canvas.painter.line_segment([at - way, at + way], Stroke::new(5.0, canvas.palette.plate));
+        canvas.painter.line_segment([at - way, at + way], Stroke::new(2.4, canvas.palette.accent));
+    }
 }

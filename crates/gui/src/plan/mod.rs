@@ -89,6 +89,7 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     part::draw(&canvas, session, view);
     noting::draw(&canvas, session, view);
     ghost::draw(&canvas, view);
+    ghost::preview(&canvas, session, view);
     items::draw(&canvas, session);
     gaps::draw(&canvas, session, view);
     dimension::draw(&canvas, session, view);

@@ -1,13 +1,12 @@
 //! How often a shot ends well, as far as it is known.
 
 use egui::{ComboBox, DragValue, RichText, Ui};
-use keepside_engine::NotComputed;
 use keepside_engine::chances::{Chances, Driver, Share, ShotEnd};
-use keepside_session::{Session, Study};
+use keepside_session::Session;
 
 use super::bars::{bar_ui, scale_ui};
 use super::spreads::spreads_ui;
-use super::{Named, SETS, SHOTS_EACH, Subject, heading_ui, of_100, progress_ui, sentence_ui};
+use super::{Chancing, Named, SETS, SHOTS_EACH, Subject, heading_ui, of_100, progress_ui, sentence_ui};
 use crate::action::Action;
 use crate::elevation::sentence;
 use crate::look::Palette;
@@ -24,20 +23,16 @@ const WORTH_TELLING: f64 = 0.005;
 pub(super) fn chances_ui(
     ui: &mut Ui,
     session: &Session,
-    study: &Study<Result<Chances, NotComputed>>,
+    study: &Chancing,
     view: &mut ViewState,
 ) -> Vec<Action> {
     let mut actions = Vec::new();
     let known = study.known();
-    let shots = match known {
-        Some((Ok(chances), _, true)) => chances.shots,
-        _ => (0, view.shots.plan().shots()),
-    };
     match known {
         Some((Ok(chances), project, is_fresh)) => {
             let is_running = study.is_running();
             answer_ui(ui, &chances.good, is_fresh);
-            actions.extend(progress_ui(ui, session, study, shots, Subject::Chances));
+            actions.extend(progress_ui(ui, session, study, Subject::Chances));
             ui.scope(|ui| {
                 if !is_fresh {
                     ui.set_opacity(0.55);
@@ -52,7 +47,7 @@ pub(super) fn chances_ui(
             let words = "Shoots this layout many times over, with what scatters from shot to shot and with what \
                          nobody knows yet, and counts how the shots end";
             sentence_ui(ui, RichText::new(words).weak());
-            actions.extend(progress_ui(ui, session, study, shots, Subject::Chances));
+            actions.extend(progress_ui(ui, session, study, Subject::Chances));
         }
     }
     heading_ui(ui, "How it is counted");

@@ -3,13 +3,17 @@
 use egui::accesskit::Role;
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
-use keepside_app::Page;
+use keepside_app::{Page, Start};
+use keepside_engine::Cancel;
 use keepside_engine::chances::{Plan, chances, clopper_pearson, good_shots_needed};
-use keepside_model::{Ended, Id, KeptBy, Trial};
+use keepside_engine::learning::learn;
+use keepside_engine::suggest::suggest;
+use keepside_model::{Ended, Id, KeptBy, Project, Trial};
+use keepside_store::{Experience, Shelf};
 
 use crate::harness::{
-    Gui, at, click, click_at, computed, drag, marker, menu, on, place_of, press, selected, settle, steps,
-    texts, to_screen, type_into, wait_for,
+    FakeDialogs, Gui, at, click, click_at, computed, drag, marker, menu, on, place_of, press, selected,
+    settle, start, steps, texts, to_screen, type_into, wait_for,
 };
 
 /// The first text that contains this.
@@ -38,7 +42,7 @@ fn a_first_figure_appears_and_narrows_to_what_the_engine_says() {
     assert!(narrow_high - narrow_low <= high - low, "{narrow_low} to {narrow_high}, before {low} to {high}");
     // The same shots on one thread.
     let plan = Plan { seed: 1, medians: 30, shots_each: 8, threads: 1 };
-    let told = chances(&marker(), plan, &keepside_engine::Cancel::default(), &mut |_| {}).unwrap();
+    let told = chances(&marker(), plan, &Cancel::default(), &mut |_| {}).unwrap();
     let (low, high) = told.good.counted;
     assert!((narrow_low - 100.0 * low).abs() <= 0.5 && (narrow_high - 100.0 * high).abs() <= 0.5, "{told:?}");
     assert!(text_with(&gui, "240 shots computed").is_some(), "{:?}", texts(&gui));
@@ -157,4 +161,119 @@ fn the_counts_are_those_of_the_engine() {
     let needed = good_shots_needed(0.95, 0.95).unwrap();
     let told = format!("takes {needed} good shots in a row; 14 are there, {} more", needed - 14);
     assert!(text_with(&gui, &told).is_some(), "{:?}", texts(&gui));
+}
+
+/// The marker with three trials: in two of them it stayed on the half that nobody expected.
+fn tried() -> Project {
+    let mut project = marker();
+    for (name, shots, ended) in
+        [("First", 4, Ended::Fixed), ("Second", 3, Ended::Fixed), ("Third", 2, Ended::Moving)]
+    {
+        project.trials.push(Trial { name: name.to_owned(), shots, ended: Some(ended), ..Trial::default() });
+    }
+    project.trials.push(Trial { name: "Not looked at".to_owned(), ..Trial::default() });
+    project
+}
+
+#[test]
+fn what_the_log_teaches_is_shown_before_it_is_used_in_one_step() {
+    let mut gui = computed(tried());
+    gui.state_mut().view.shots.sets = 5;
+    press(&mut gui, Modifiers::COMMAND, Key::Num3);
+    settle(&mut gui);
+    let plan = Plan { seed: 1, medians: 5, shots_each: 8, threads: 1 };
+    let learned = learn(&tried(), plan, &Cancel::default(), &mut |_| {}).unwrap();
+    for (when, chances) in [("Before", &learned.chances.0), ("After", &learned.chances.1)] {
+        let told = text_with(&gui, &format!("{when}: ")).unwrap();
+        let share = format!("{:.0} of 100", 100.0 * chances.good.share);
+        assert!(told.contains(&share) || told.contains("less than 1") || told.contains("over 99"), "{told}");
+    }
+    // Every trial is there, those that were expected wrongly marked, and why one is not counted.
+    for (replay, name) in learned.replays.iter().zip(["First, 4", "Second, 3", "Third, 2"]) {
+        let sign = if replay.as_ref().unwrap().was_wrong == Some(true) { "✗" } else { "✓" };
+        assert!(text_with(&gui, &format!("{sign} {name} shots: saw ")).is_some(), "{:?}", texts(&gui));
+    }
+    assert!(text_with(&gui, "Not looked at: not counted; nothing was noted").is_some());
+    assert!(text_with(&gui, "1. ").is_some(), "what to shoot next is told: {:?}", texts(&gui));
+    gui.get_by_label("Use what was learned").click_accesskit();
+    gui.run();
+    let mut expected = tried();
+    expected.apply(&learned.edit(&tried())).unwrap();
+    assert_eq!(**gui.state().session.document(), expected);
+    assert_eq!(steps(&gui), 1);
+    press(&mut gui, Modifiers::COMMAND, Key::Z);
+    assert_eq!(**gui.state().session.document(), tried());
+}
+
+#[test]
+fn what_was_learned_is_kept_and_used_in_another_project() {
+    let folder = tempfile::tempdir().unwrap();
+    let begin = || Start { config: Some(folder.path().to_owned()), ..Start::default() };
+    let mut gui = start(begin(), FakeDialogs::default());
+    gui.state_mut().session.replace(tried(), None);
+    gui.state_mut().view.shots.sets = 2;
+    press(&mut gui, Modifiers::COMMAND, Key::Num3);
+    settle(&mut gui);
+    gui.get_by_label("Keep as this press, this material").click_accesskit();
+    gui.run();
+    drop(gui);
+    let mut gui = start(begin(), FakeDialogs::default());
+    gui.state_mut().session.replace(Project { press: tried().press, ..marker() }, None);
+    press(&mut gui, Modifiers::COMMAND, Key::Num3);
+    let kept = Shelf::<Experience>::load(folder.path()).unwrap().kept()[0].clone();
+    assert_eq!(kept.learned.shots, 9);
+    click(&mut gui, &format!("Use {} here", kept.name));
+    let project = gui.state().session.document();
+    assert_eq!((&project.holds, project.scatter), (&kept.learned.holds, kept.learned.scatter));
+    assert_eq!(steps(&gui), 1);
+    click(&mut gui, &format!("Forget {}", kept.name));
+    assert!(Shelf::<Experience>::load(folder.path()).unwrap().kept().is_empty());
+}
+
+#[test]
+fn a_suggestion_is_looked_at_on_the_plan_and_taken_in_one_step() {
+    let mut gui = computed(marker());
+    gui.state_mut().view.shots.sets = 1;
+    press(&mut gui, Modifiers::COMMAND, Key::Num4);
+    settle(&mut gui);
+    let plan = Plan { seed: 1, medians: 8, shots_each: 1, threads: 1 };
+    let found = suggest(&marker(), plan, &Cancel::default(), &mut |_| {}).unwrap();
+    let first = &found.changes[0];
+    let mut letters = first.words.chars();
+    let words: String = letters.next().unwrap().to_uppercase().chain(letters).collect();
+    click(&mut gui, &words);
+    assert!(text_with(&gui, &format!("On the plan: {words}")).is_some());
+    assert_eq!((steps(&gui), &**gui.state().session.document()), (0, &marker()), "looking changes nothing");
+    click(&mut gui, "Leave it");
+    assert!(gui.query_by_label("Take it").is_none());
+    click(&mut gui, &words);
+    click(&mut gui, "Take it");
+    let mut expected = marker();
+    expected.apply(&first.edit).unwrap();
+    assert_eq!(**gui.state().session.document(), expected);
+    assert_eq!((steps(&gui), gui.state().session.undo_label()), (1, Some("take suggestion")));
+    press(&mut gui, Modifiers::COMMAND, Key::Z);
+    assert_eq!(**gui.state().session.document(), marker());
+}
+
+#[test]
+fn points_of_the_trade_off_show_their_layout_on_the_plan() {
+    let mut gui = computed(marker());
+    gui.state_mut().view.shots.sets = 1;
+    press(&mut gui, Modifiers::COMMAND, Key::Num4);
+    click(&mut gui, "Stop weighing");
+    type_into(&mut gui, Role::SpinButton, "Pins, at most", "1");
+    gui.get_by_label("Look for layouts").click_accesskit();
+    gui.run();
+    settle(&mut gui);
+    let point = gui.get_by(|node| {
+        node.role() == Role::Button
+            && node.label().is_some_and(|label| label.starts_with("No pin: good of 100 "))
+    });
+    point.click_accesskit();
+    gui.run();
+    assert!(text_with(&gui, "On the plan: No pin").is_some(), "{:?}", texts(&gui));
+    click(&mut gui, "Take it");
+    assert!(gui.state().session.document().features.is_empty());
+    assert_eq!(steps(&gui), 1);
 }
