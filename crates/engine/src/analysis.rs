@@ -84,7 +84,8 @@ pub fn layout(project: &Project) -> Layout {
     let venting = known.map(|filling| venting::of(project, filling));
     let press = known.map(|filling| press::of(project, &outline, filling));
     let mut findings = finding::of_layout(project, &outline, &gaps);
-    findings.extend(known.iter().flat_map(|filling| finding::of_filling(project, filling)));
+    let cooled = cooling.as_ref().ok();
+    findings.extend(known.iter().flat_map(|filling| finding::of_filling(project, filling, cooled)));
     let shot = Shot { cooling: cooling.as_ref(), venting: venting.as_ref(), press: press.as_ref() };
     findings.extend(finding::of_shot(project, &outline, &gaps, &shot));
     Layout { outline, gaps, filling, cooling, venting, press, findings }

@@ -3,19 +3,21 @@
 use keepside_model::{Edit, Id, Item, Project, Sprue, bounds};
 
 use super::{Finding, Severity};
+use crate::cooling::Cooling;
 use crate::filling::{self, Filling, GateFill, Short, ShortWhy, Weld, WeldKind};
 
 /// Gates are drilled in steps of this, mm.
 const DRILL_STEP_MM: f64 = 0.1;
 
-/// Findings of the filling.
-pub(crate) fn of_filling(project: &Project, filling: &Filling) -> Vec<Finding> {
+/// Findings of the filling; how long the part cools tells how long a shot takes.
+pub(crate) fn of_filling(project: &Project, filling: &Filling, cooling: Option<&Cooling>) -> Vec<Finding> {
     let mut findings = Vec::new();
     shorts(project, filling, &mut findings);
     welds(project, filling, &mut findings);
     gate_shear(project, filling, &mut findings);
     channel_shear(project, filling, &mut findings);
     pressure(project, filling, &mut findings);
+    findings.extend(cooling.and_then(|cooling| residence(project, filling, cooling)));
     findings
 }
 
@@ -213,6 +215,30 @@ fn pressure(project: &Project, filling: &Filling, findings: &mut Vec<Finding>) {
     );
 }
 
+/// Melt that stays hot for longer than it bears. The barrel is taken to hold one largest shot, which every
+/// shot pushes on by its own volume; the time to open and close the press is not counted. Assumed.
+fn residence(project: &Project, filling: &Filling, cooling: &Cooling) -> Option<Finding> {
+    let shot_mm3 = filling.record.last()?.injected_mm3;
+    let shots = project.press.shot_volume_mm3 / shot_mm3;
+    let hot_s = shots * (filling.fill_time_s + cooling.opens_s);
+    let limit_s = project.material.melt.residence_limit_s;
+    if !hot_s.is_finite() || hot_s <= limit_s {
+        return None;
+    }
+    let message = format!(
+        "the barrel holds {shots:.0} such shots, so that the melt stays hot for {:.0} min; {} bears {:.0} min: it may \
+         burn or give off fumes",
+        hot_s / 60.0,
+        project.material.name,
+        limit_s / 60.0
+    );
+    let finding = Finding::new("melt-residence", Severity::Warning, [], None, message);
+    let finding = Finding { measured: Some(hot_s), needed: Some(limit_s), unit: "s", ..finding };
+    Some(
+        finding.cured_by("Keep less melt hot, or use a smaller press; empty the barrel before a break", None),
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use glam::DVec2;
@@ -246,14 +272,15 @@ mod tests {
     #[track_caller]
     fn found(project: &Project, rule: &str) -> Option<Finding> {
         let filling = filling::fill(project).expect("it can be computed");
-        of_filling(project, &filling).into_iter().find(|finding| finding.rule == rule)
+        let cooling = crate::cooling::of(project).ok();
+        of_filling(project, &filling, cooling.as_ref()).into_iter().find(|finding| finding.rule == rule)
     }
 
     #[test]
     fn a_sound_strip_has_nothing_to_tell() {
         let project = strip(&[100.0]);
         let filling = filling::fill(&project).expect("it can be computed");
-        assert_eq!(of_filling(&project, &filling), []);
+        assert_eq!(of_filling(&project, &filling, crate::cooling::of(&project).ok().as_ref()), []);
     }
 
     #[test]
@@ -314,6 +341,15 @@ mod tests {
         assert!(found(&project, "pressure-limit").is_some_and(|finding| finding.severity == Severity::Note));
         project.press.shot_volume_mm3 = 1000.0;
         assert!(found(&project, "short-shot").is_some_and(|finding| finding.message.contains("1000 mm³")));
+    }
+
+    #[test]
+    fn melt_that_waits_too_long_in_a_large_barrel_is_told() {
+        let mut project = strip(&[100.0]);
+        assert_eq!(found(&project, "melt-residence"), None);
+        project.press.shot_volume_mm3 = 1e7;
+        let finding = found(&project, "melt-residence").expect("it is told");
+        assert!(finding.measured > finding.needed && finding.unit == "s", "{finding:?}");
     }
 
     #[test]

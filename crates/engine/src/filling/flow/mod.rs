@@ -36,7 +36,7 @@ const BALANCED: f64 = 1e-8;
 const RESOLVED: f64 = 1e-6;
 
 /// Steps of the iteration from the last solution on; a handful is usual.
-const FEW_STEPS: usize = 25;
+const FEW_STEPS: usize = 60;
 
 /// Steps of the iteration at most for one power.
 const MOST_STEPS: usize = 60;

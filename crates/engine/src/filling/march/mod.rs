@@ -14,6 +14,11 @@ use super::shot::Shot;
 /// Steps in which an undisturbed filling is done: each moves this share of the volume.
 const STEPS: f64 = 100.0;
 
+/// Stretches, and ways past features three times, from which on steps are longer, so that a crowded plate
+/// keeps within a display frame; and the fewest steps then.
+const CROWDED: f64 = 1500.0;
+const FEWEST_STEPS: f64 = 40.0;
+
 /// Time grows by this share in a step at most, so that skins grow gently.
 const TIME_GROWTH: f64 = 0.05;
 
@@ -142,11 +147,15 @@ pub(crate) struct March<'a> {
     inflow: Vec<(f64, f64)>,
     injected_mm3: f64,
     whole_mm3: f64,
+    /// Volume that a step moves at most, mm³.
+    step_mm3: f64,
 }
 
 impl<'a> March<'a> {
     pub(super) fn new(plan: &'a Plan, shot: &'a Shot) -> Self {
         let whole_mm3 = plan.volume_mm3() + plan.bores.iter().map(|bore| bore.volume_mm3).sum::<f64>();
+        let work = plan.stretches.len() as f64 + 3.0 * plan.obstacles.len() as f64;
+        let steps = (STEPS * (CROWDED / work).min(1.0)).max(FEWEST_STEPS);
         Self {
             plan,
             shot,
@@ -172,6 +181,7 @@ impl<'a> March<'a> {
             inflow: Vec::new(),
             injected_mm3: 0.0,
             whole_mm3,
+            step_mm3: whole_mm3 / steps,
         }
     }
 
@@ -318,7 +328,7 @@ impl<'a> March<'a> {
     /// Length of the next step, s: no front goes past a node or through another.
     fn step_s(&self, rate_mm3_s: f64) -> f64 {
         let scale = rate_mm3_s / self.network.total();
-        let mut dt_s = self.whole_mm3 / STEPS / rate_mm3_s;
+        let mut dt_s = self.step_mm3 / rate_mm3_s;
         dt_s = dt_s.min((TIME_GROWTH * self.time_s).max(0.2 * dt_s));
         // The end gently, as pressure is highest there.
         let left_mm3 = self.whole_mm3 - self.filled_mm3();
