@@ -6,7 +6,7 @@ use keepside_model::Project;
 
 use crate::cooling::{self, Cooling, NotCooled};
 use crate::filling::{self, Filling, NotFilled};
-use crate::finding::{self, Finding, Shot};
+use crate::finding::{self, Drawn, Finding, Shot};
 use crate::opening::{self, Cancel, Fineness, HoldName, Margin, NotComputed, Opening, Outcome, Stripping};
 use crate::outline::{self, Gap, Outline};
 use crate::press::{self, PressUse};
@@ -79,15 +79,16 @@ pub fn layout(project: &Project) -> Layout {
     let outline = outline::of(project);
     let gaps = outline::gaps(project, &outline);
     let filling = filling::fill(project);
-    let cooling = cooling::of(project);
+    let drawn = Drawn::new(project, &outline, &gaps);
+    let cooling = cooling::drawn(project, &drawn.lookup);
     let known = filling.as_ref().ok();
     let venting = known.map(|filling| venting::of(project, filling));
     let press = known.map(|filling| press::of(project, &outline, filling));
-    let mut findings = finding::of_layout(project, &outline, &gaps);
+    let mut findings = finding::of_layout(&drawn);
     let cooled = cooling.as_ref().ok();
     findings.extend(known.iter().flat_map(|filling| finding::of_filling(project, filling, cooled)));
     let shot = Shot { cooling: cooling.as_ref(), venting: venting.as_ref(), press: press.as_ref() };
-    findings.extend(finding::of_shot(project, &outline, &gaps, &shot));
+    findings.extend(finding::of_shot(&drawn, &shot));
     Layout { outline, gaps, filling, cooling, venting, press, findings }
 }
 

@@ -15,7 +15,9 @@ pub(crate) use band::NotPositiveDefinite;
 pub(crate) use chain::{Chain, DOF};
 pub(crate) use element::PlaneElement;
 pub(crate) use form::{Beams, Matrix, SpotForce};
-pub(crate) use section::{ChannelShape, PlasticLaw, Section, Sections, WallContact};
+#[cfg(test)]
+pub(crate) use section::Section;
+pub(crate) use section::{ChannelShape, PlasticLaw, Sections, WallContact};
 pub(crate) use space::Space;
 pub(crate) use space_element::SpaceElement;
 

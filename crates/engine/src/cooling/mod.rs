@@ -17,6 +17,7 @@ use glam::DVec2;
 use keepside_model::{HeldBack, Id, Project, bounds};
 
 use crate::opening::NotComputed;
+use crate::outline::{self, Lookup};
 use heat::Body;
 
 pub use packing::Unpacked;
@@ -162,27 +163,24 @@ impl Temperatures {
 ///
 /// [`NotCooled`] in words for the user: no part, or temperatures that cool nothing.
 pub fn of(project: &Project) -> Result<Cooling, NotCooled> {
+    let outline = outline::of(project);
+    drawn(project, &Lookup::new(project, &outline))
+}
+
+/// The same where the drawing has been made ready for questions.
+pub(crate) fn drawn(project: &Project, lookup: &Lookup<'_>) -> Result<Cooling, NotCooled> {
     let temperatures = Temperatures::of(project)?;
     let stations = Stations::new(project).map_err(NotCooled::NoPart)?;
-    let diffusivity = project.material.melt.diffusivity_mm2_s;
-    let (thickest, body) = stations.thickest(project);
-    let needed_s = body.time_s(diffusivity, temperatures.share(temperatures.ejection_c));
-    let moulding = &project.moulding;
-    let opens_s = match moulding.cooling_time_s {
-        Some(cooling_s) => moulding.packing_time_s + cooling_s,
-        None => needed_s.max(moulding.packing_time_s),
-    };
-    let gates = packing::gates(project, &temperatures, &stations);
-    let unpacked = packing::unpacked(project, &temperatures, &stations, &gates);
-    let mean_c = temperatures.at(stations.mean_share(diffusivity, opens_s));
-    let before_opening = shrinkage::before_opening(&temperatures, mean_c);
+    let Part { thickest, body, needed_s, opens_s, mean_c, before_opening, held_back } =
+        Part::new(project, &temperatures, &stations);
+    let gates = packing::gates(project, &temperatures, &stations, lookup);
+    let unpacked = packing::unpacked(project, &temperatures, &stations, &gates, lookup);
     let melt = &project.material.melt;
-    let held_back = melt.shrinkage_along * before_opening;
     Ok(Cooling {
         thickest,
         needed_s,
         opens_s,
-        hottest_c: temperatures.at(body.centre(diffusivity, opens_s)),
+        hottest_c: temperatures.at(body.centre(melt.diffusivity_mm2_s, opens_s)),
         mean_c,
         gates,
         unpacked,
@@ -190,19 +188,51 @@ pub fn of(project: &Project) -> Result<Cooling, NotCooled> {
         shrinkage_across: melt.shrinkage_across,
         before_opening,
         held_back,
-        spans: shrinkage::spans(project, &stations, held_back),
+        spans: shrinkage::spans(project, &stations, held_back, lookup),
     })
+}
+
+/// The part as a whole.
+struct Part {
+    thickest: Thickest,
+    body: Body,
+    needed_s: f64,
+    opens_s: f64,
+    mean_c: f64,
+    before_opening: f64,
+    held_back: f64,
+}
+
+impl Part {
+    fn new(project: &Project, temperatures: &Temperatures, stations: &Stations) -> Self {
+        let melt = &project.material.melt;
+        let (thickest, body) = stations.thickest(project);
+        let needed_s = body.time_s(melt.diffusivity_mm2_s, temperatures.share(temperatures.ejection_c));
+        let moulding = &project.moulding;
+        let opens_s = match moulding.cooling_time_s {
+            Some(cooling_s) => moulding.packing_time_s + cooling_s,
+            None => needed_s.max(moulding.packing_time_s),
+        };
+        let mean_c = temperatures.at(stations.mean_share(melt.diffusivity_mm2_s, opens_s));
+        let before_opening = shrinkage::before_opening(temperatures, mean_c);
+        let held_back = melt.shrinkage_along * before_opening;
+        Self { thickest, body, needed_s, opens_s, mean_c, before_opening, held_back }
+    }
 }
 
 /// The shrinkage that the mould holds back until it opens, as a strain, as the project wants it: given, or
 /// computed; where it cannot be computed, the one given.
 pub fn held_back(project: &Project) -> f64 {
     let given = project.material.restrained_shrinkage;
-    let computed = match project.moulding.held_back {
-        HeldBack::Given => None,
-        HeldBack::Computed => of(project).ok(),
+    let computed = || {
+        let temperatures = Temperatures::of(project).ok()?;
+        let part = Part::new(project, &temperatures, &Stations::new(project).ok()?);
+        Some(part.held_back.clamp(bounds::SHRINKAGE.min, bounds::SHRINKAGE.max))
     };
-    computed.map_or(given, |cooling| cooling.held_back.clamp(bounds::SHRINKAGE.min, bounds::SHRINKAGE.max))
+    match project.moulding.held_back {
+        HeldBack::Given => given,
+        HeldBack::Computed => computed().unwrap_or(given),
+    }
 }
 
 /// Body that a place of the channel cools like: a bar of its width and thickness.

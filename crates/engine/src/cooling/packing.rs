@@ -7,6 +7,7 @@ use keepside_model::{Id, Project, Sprue};
 
 use super::heat::Body;
 use super::{GateFreeze, Stations, Temperatures};
+use crate::outline::Lookup;
 
 /// Share of its own freezing time by which a stretch is cut off earlier than its gate that is worth telling.
 const CUT_OFF: f64 = 0.9;
@@ -36,7 +37,12 @@ pub(crate) fn narrowest_mm(sprue: &Sprue) -> f64 {
 }
 
 /// When the gates freeze.
-pub(super) fn gates(project: &Project, temperatures: &Temperatures, stations: &Stations) -> Vec<GateFreeze> {
+pub(super) fn gates(
+    project: &Project,
+    temperatures: &Temperatures,
+    stations: &Stations,
+    lookup: &Lookup<'_>,
+) -> Vec<GateFreeze> {
     let diffusivity = project.material.melt.diffusivity_mm2_s;
     let no_flow = temperatures.share(temperatures.no_flow_c);
     let ejection = temperatures.share(temperatures.ejection_c);
@@ -45,7 +51,7 @@ pub(super) fn gates(project: &Project, temperatures: &Temperatures, stations: &S
     let of = |(&id, sprue): (&Id, &Sprue)| {
         let narrowest_mm = narrowest_mm(sprue);
         let bore_s = Body::Round { diameter_mm: narrowest_mm }.time_s(diffusivity, no_flow);
-        let station = stations.under(project, sprue.at).map(|index| stations.all[index]);
+        let station = stations.under(lookup, sprue.at).map(|index| stations.all[index]);
         let channel_s = station.map(|station| station.body().time_s(diffusivity, no_flow));
         let freezes_s = channel_s.map_or(bore_s, |channel_s| bore_s.min(channel_s));
         let thickest = Body::Round { diameter_mm: sprue.diameter_mm };
@@ -69,6 +75,7 @@ pub(super) fn unpacked(
     temperatures: &Temperatures,
     stations: &Stations,
     gates: &[GateFreeze],
+    lookup: &Lookup<'_>,
 ) -> Vec<Unpacked> {
     let diffusivity = project.material.melt.diffusivity_mm2_s;
     let no_flow = temperatures.share(temperatures.no_flow_c);
@@ -82,7 +89,7 @@ pub(super) fn unpacked(
         .collect();
     let mut reach = Reach::new(stations, &freezes_s);
     for gate in gates.iter().filter(|gate| gate.packs_s > 0.0) {
-        if let Some(station) = stations.under(project, gate.at) {
+        if let Some(station) = stations.under(lookup, gate.at) {
             let member = stations.all[station].member;
             let packs_s = gate.packs_s.min(gate.bore_s);
             reach.start(member.from, packs_s);

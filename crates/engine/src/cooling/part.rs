@@ -7,7 +7,7 @@ use super::heat::Body;
 use super::{Thickest, bar};
 use crate::network::{self, Member, Network, Sizes};
 use crate::opening::NotComputed;
-use crate::outline;
+use crate::outline::Lookup;
 
 /// Distance between places along a run, mm; more on a part so large that there would be too many.
 const APART_MM: f64 = 4.0;
@@ -118,8 +118,8 @@ impl Stations {
     }
 
     /// The station under a point of the plan; `None` beside the channel.
-    pub(crate) fn under(&self, project: &Project, point: DVec2) -> Option<usize> {
-        let place = outline::channel_at(project, point).filter(|place| place.inside)?;
+    pub(crate) fn under(&self, lookup: &Lookup<'_>, point: DVec2) -> Option<usize> {
+        let place = lookup.channel_at(point).filter(|place| place.inside)?;
         let of_run = self.all.iter().enumerate().filter(|(_, station)| station.run == place.run);
         let away = |station: &Station| station.at.distance_squared(place.at);
         of_run.min_by(|a, b| away(a.1).total_cmp(&away(b.1))).map(|(index, _)| index)

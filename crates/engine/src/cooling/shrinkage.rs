@@ -3,9 +3,9 @@
 use keepside_model::{Id, Project};
 
 use super::{Stations, Temperatures};
-use crate::beam::Section;
+use crate::beam::{ChannelShape, Sections};
 use crate::hold;
-use crate::outline;
+use crate::outline::{self, Lookup};
 
 /// Room temperature, °C, at which a part is measured.
 const ROOM_C: f64 = 23.0;
@@ -49,14 +49,20 @@ struct LockAt {
 }
 
 /// The pieces of run between neighbouring locks, run by run.
-pub(super) fn spans(project: &Project, stations: &Stations, held_back: f64) -> Vec<LockedSpan> {
+pub(super) fn spans(
+    project: &Project,
+    stations: &Stations,
+    held_back: f64,
+    lookup: &Lookup<'_>,
+) -> Vec<LockedSpan> {
     let paths = &stations.network.paths;
     let material = &project.material;
-    let mut locks = locks(project, stations);
+    let mut locks = locks(project, stations, lookup);
+    let mut sections = Sections::default();
     locks.sort_by(|a, b| {
         a.path.cmp(&b.path).then(a.along_mm.total_cmp(&b.along_mm)).then(a.item.cmp(&b.item))
     });
-    let of_pair = |pair: &[LockAt]| {
+    let mut of_pair = |pair: &[LockAt]| {
         let (one, other) = (&pair[0], &pair[1]);
         let length_mm = other.along_mm - one.along_mm;
         if one.path != other.path || length_mm <= 0.0 {
@@ -65,8 +71,7 @@ pub(super) fn spans(project: &Project, stations: &Stations, held_back: f64) -> V
         let path = &paths[one.path];
         let middle_mm = 0.5 * (one.along_mm + other.along_mm);
         let (width_mm, depth_mm) = path.channel_at(middle_mm);
-        let shape = crate::beam::ChannelShape::new(&project.part, width_mm, depth_mm);
-        let area_mm2 = Section::new(&shape).total_mm2;
+        let area_mm2 = sections.of(&ChannelShape::new(&project.part, width_mm, depth_mm)).total_mm2;
         let stress_mpa = (material.modulus_hot_mpa * held_back).min(material.yield_hot_mpa);
         Some(LockedSpan {
             run: path.run,
@@ -78,11 +83,11 @@ pub(super) fn spans(project: &Project, stations: &Stations, held_back: f64) -> V
             pull_n: (stress_mpa * area_mm2).min(one.bears_n).min(other.bears_n),
         })
     };
-    locks.windows(2).filter_map(of_pair).collect()
+    locks.windows(2).filter_map(&mut of_pair).collect()
 }
 
 /// Everything in the channel that locks its length.
-fn locks(project: &Project, stations: &Stations) -> Vec<LockAt> {
+fn locks(project: &Project, stations: &Stations, lookup: &Lookup<'_>) -> Vec<LockAt> {
     let yield_mpa = project.material.yield_hot_mpa;
     let sprues = project
         .sprues
@@ -95,7 +100,7 @@ fn locks(project: &Project, stations: &Stations) -> Vec<LockAt> {
     let ejectors =
         ejectors.map(|(&id, ejector)| (id, ejector.at, ejector.diameter_mm, hold::grooves_mm(ejector)));
     let place = |(item, at, diameter_mm, engaged_mm): (Id, glam::DVec2, f64, f64)| {
-        let channel = outline::channel_at(project, at).filter(|channel| channel.inside)?;
+        let channel = lookup.channel_at(at).filter(|channel| channel.inside)?;
         let path = stations.network.paths.iter().position(|path| path.run == channel.run)?;
         let along_mm = stations.network.paths[path].along_mm(channel.along_mm);
         let bears_n = yield_mpa * diameter_mm * engaged_mm.min(channel.depth_mm);

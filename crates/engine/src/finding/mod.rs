@@ -114,14 +114,21 @@ impl Finding {
 }
 
 /// What the rules of the drawing look at.
-struct Drawn<'a> {
+pub(crate) struct Drawn<'a> {
     project: &'a Project,
     outline: &'a Outline,
     gaps: &'a [Gap],
     /// Quick answers about the channel.
-    lookup: Lookup<'a>,
+    pub(crate) lookup: Lookup<'a>,
     /// Everything round in the plates.
     round: Round<'a>,
+}
+
+impl<'a> Drawn<'a> {
+    pub(crate) fn new(project: &'a Project, outline: &'a Outline, gaps: &'a [Gap]) -> Self {
+        let (lookup, round) = (Lookup::new(project, outline), Round::new(project));
+        Self { project, outline, gaps, lookup, round }
+    }
 }
 
 /// A rule of the drawing: appends what it finds.
@@ -162,11 +169,9 @@ const RULES: &[Rule] = &[
 ];
 
 /// Findings of the drawing alone.
-pub(crate) fn of_layout(project: &Project, outline: &Outline, gaps: &[Gap]) -> Vec<Finding> {
-    let (lookup, round) = (Lookup::new(project, outline), Round::new(project));
-    let drawn = Drawn { project, outline, gaps, lookup, round };
+pub(crate) fn of_layout(drawn: &Drawn<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    RULES.iter().for_each(|rule| rule(&drawn, &mut findings));
+    RULES.iter().for_each(|rule| rule(drawn, &mut findings));
     findings
 }
 

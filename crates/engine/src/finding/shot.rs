@@ -1,11 +1,7 @@
 //! Rules of the shot: what filling, cooling, venting and the press tell.
 
-use keepside_model::Project;
-
-use super::standing::Round;
 use super::{Drawn, Finding, cooling, press, venting};
 use crate::cooling::{Cooling, NotCooled};
-use crate::outline::{Gap, Lookup, Outline};
 use crate::press::PressUse;
 use crate::venting::Venting;
 
@@ -36,10 +32,8 @@ const RULES: &[Rule] = &[
 ];
 
 /// Findings of the shot.
-pub(crate) fn of_shot(project: &Project, outline: &Outline, gaps: &[Gap], shot: &Shot<'_>) -> Vec<Finding> {
-    let (lookup, round) = (Lookup::new(project, outline), Round::new(project));
-    let drawn = Drawn { project, outline, gaps, lookup, round };
+pub(crate) fn of_shot(drawn: &Drawn<'_>, shot: &Shot<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    RULES.iter().for_each(|rule| rule(&drawn, shot, &mut findings));
+    RULES.iter().for_each(|rule| rule(drawn, shot, &mut findings));
     findings
 }

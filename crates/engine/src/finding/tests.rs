@@ -21,7 +21,7 @@ pub(super) struct Found {
 pub(super) fn layout(project: &Project) -> Found {
     let outline = outline::of(project);
     let gaps = outline::gaps(project, &outline);
-    Found { findings: of_layout(project, &outline, &gaps) }
+    Found { findings: of_layout(&Drawn::new(project, &outline, &gaps)) }
 }
 
 /// A straight channel 6 mm wide and 3 mm deep from (40, 60) to (160, 60) in plates of 200 by 120 mm, with a
