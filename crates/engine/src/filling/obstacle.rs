@@ -35,7 +35,7 @@ impl Obstacle {
     }
 }
 
-/// The features that stand in the channel.
+/// The features that stand in the channel, by path and place along it.
 pub(super) fn standing(
     project: &Project,
     paths: &[Path],
@@ -69,5 +69,7 @@ pub(super) fn standing(
             share: 0.0,
         })
     };
-    project.features.iter().filter_map(of).collect()
+    let mut standing: Vec<Obstacle> = project.features.iter().filter_map(of).collect();
+    standing.sort_by(|a, b| a.path.cmp(&b.path).then(a.along_mm.total_cmp(&b.along_mm)));
+    standing
 }

@@ -67,8 +67,6 @@ pub(super) struct Network {
     tried: Vec<f64>,
     step: Vec<f64>,
     star: Star,
-    /// Iterations of the last solution.
-    pub(super) steps: usize,
 }
 
 impl Network {
@@ -123,7 +121,6 @@ impl Network {
         }
         let live = self.edges.iter().zip(&self.is_live).filter(|(_, live)| **live);
         self.ln_scale = live.map(|(edge, _)| edge.ln_r).fold(f64::NEG_INFINITY, f64::max);
-        self.steps = 0;
         if !self.is_live.contains(&true) {
             self.flow.clear();
             self.flow.resize(self.edges.len(), 0.0);
@@ -161,7 +158,6 @@ impl Network {
                 return true;
             }
             self.newton();
-            self.steps += 1;
         }
         self.is_balanced()
     }

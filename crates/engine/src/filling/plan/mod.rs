@@ -17,8 +17,9 @@ const STRETCH_MM: f64 = 3.0;
 /// How many stretches a part is cut into at most, but for those that corners and junctions ask for.
 const MOST_STRETCHES: f64 = 400.0;
 
-/// A stretch this much shorter than the channel is narrow is joined to what it lies beside, mm.
-const ARC_STEP_RAD: f64 = std::f64::consts::PI / 30.0;
+/// Rounded edges are measured in chords of this angle, rad: a section of 6 × 3 mm with edges of 1.5 mm is then
+/// 0.01 % too small.
+const ARC_STEP_RAD: f64 = std::f64::consts::PI / 90.0;
 
 /// A short piece of a run.
 #[derive(Clone, Debug)]
@@ -238,6 +239,7 @@ struct Cutter<'a> {
     project: &'a Project,
     network: &'a Network,
     boxes: &'a [Extent],
+    /// In the order of their paths.
     standing: &'a [Obstacle],
     /// The last section measured: equal ones follow one another.
     known: Option<(ChannelShape, Measured)>,
@@ -272,7 +274,8 @@ impl Cutter<'_> {
         let rectangle_mm = 2.0 * (sides_mm[0] + sides_mm[1]);
         let mut obstacles = Vec::new();
         let mut free_share = 1.0;
-        for obstacle in self.standing.iter().filter(|obstacle| obstacle.path == path) {
+        let first = self.standing.partition_point(|obstacle| obstacle.path < path);
+        for obstacle in self.standing[first..].iter().take_while(|obstacle| obstacle.path == path) {
             let (low, high) =
                 (obstacle.along_mm - obstacle.reach_mm(), obstacle.along_mm + obstacle.reach_mm());
             let beside_mm = high.min(to_mm) - low.max(from_mm);
