@@ -1,11 +1,14 @@
 //! The log of trial shots: what was done, and what was seen.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
-use crate::project::Id;
+use crate::edit::Edit;
+use crate::note::Variant;
+use crate::project::{Id, Project};
 
 /// What was seen of a shot as a whole, in the words of the trial card.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -127,6 +130,27 @@ impl Default for Trial {
 }
 
 impl Trial {
+    /// Adds the trial to a project's log, one undo step. The open layout is kept under a name, unless one just
+    /// like it is, and the trial points at it: what is drawn later then changes nothing about what was shot.
+    pub fn logged(self, project: &Project) -> Edit {
+        let bare = Project { variants: Vec::new(), trials: Vec::new(), ..project.clone() };
+        let mut variants = project.variants.clone();
+        let known =
+            variants.iter().find(|variant| *variant.layout == bare).map(|variant| variant.name.clone());
+        let name = known.unwrap_or_else(|| {
+            let is_free = |name: &String| variants.iter().all(|variant| variant.name != *name);
+            let number = project.trials.len() + 1;
+            let names = (number..).map(|number| format!("As shot {number}"));
+            let name = names.into_iter().find(is_free).unwrap_or_default();
+            variants.push(Variant { name: name.clone(), layout: Arc::new(bare) });
+            name
+        });
+        let mut trials = project.trials.clone();
+        trials.push(Self { layout: Some(name), ..self });
+        let edits = vec![Edit::SetVariants(variants), Edit::SetTrials(trials)];
+        Edit::Several { label: "log trial", edits }
+    }
+
     pub(crate) fn check(&self) -> Result<(), OutOfRange> {
         bounds::SHOTS.check(f64::from(self.shots))?;
         for stretch in &self.kept {
@@ -148,4 +172,23 @@ fn bumps<'de, D: Deserializer<'de>>(from: D) -> Result<BTreeMap<Id, f64>, D::Err
         bounds::BUMP.check(*height_mm).map_err(serde::de::Error::custom)?;
     }
     Ok(bumps)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_logged_trial_points_at_the_layout_as_it_was_shot() {
+        let mut project = Project::blank();
+        project.apply(&Trial::default().logged(&project)).unwrap();
+        project.apply(&Trial::default().logged(&project)).unwrap();
+        assert_eq!(project.variants.len(), 1, "the same layout is kept once");
+        assert!(project.trials.iter().all(|trial| trial.layout.as_deref() == Some("As shot 1")));
+        project.part.moving_share = 0.4;
+        project.apply(&Trial::default().logged(&project)).unwrap();
+        assert_eq!(project.trials[2].layout.as_deref(), Some("As shot 3"));
+        assert_eq!(project.variants[0].layout.part.moving_share, 0.5);
+        assert_eq!(project.variants[1].layout.part.moving_share, 0.4);
+    }
 }
