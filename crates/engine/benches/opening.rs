@@ -9,6 +9,7 @@
 use std::time::Instant;
 
 use glam::DVec2;
+use keepside_engine::chances::{Plan, chances};
 use keepside_engine::opening::{Cancel, Effort, Fineness, factoring, run_with};
 use keepside_model::{FeatureKind, Finish, Half, Id, KeyingFeature, Project, Run, Sprue, ThreadSize};
 
@@ -71,6 +72,18 @@ fn factor_us(project: &Project, fineness: Fineness) -> f64 {
     times[times.len() / 2]
 }
 
+/// Prints how many lean shots a second the chances take, on one thread and on two.
+fn shots(name: &str, project: &Project) {
+    for threads in [1, 2] {
+        let plan = Plan { medians: 400, shots_each: 1, threads, ..Plan::default() };
+        let start = Instant::now();
+        let chances = chances(project, plan, &Cancel::default(), &mut |_| {});
+        let seconds = start.elapsed().as_secs_f64();
+        let shots = chances.expect("the strip opens").shots.0 as f64;
+        println!("{name}, {threads} threads: {:.0} shots a second", shots / seconds);
+    }
+}
+
 /// Prints a row; returns elements and time, ms.
 fn report(name: &str, project: &Project, fineness: Fineness) -> (f64, f64) {
     let (ms, effort) = measure(project, fineness);
@@ -114,6 +127,9 @@ fn main() {
     for count in [50.0, 100.0, 200.0, 400.0, 800.0, 1600.0] {
         report("four screws against elements", &held, of_count(&held, count));
     }
+    shots("four screws, lean", &held);
+    shots("no keys, lean", &strip(&[]));
+    shots("one pin of two sprues, lean", &strip(&[40.0]));
     let tree = tree();
     let mut rows = Vec::new();
     for count in [100.0, 200.0, 400.0, 800.0, 1600.0, 3200.0] {

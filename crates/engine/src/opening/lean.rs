@@ -11,7 +11,7 @@ use crate::opening::setup::{Build, Factors, Fineness, Layout, Setup};
 use crate::opening::shrink::Kept;
 use crate::opening::stepper::Stepper;
 use crate::opening::tug::{FIXED, MOVING, index};
-use crate::opening::{Cancel, NotComputed, What, verdict};
+use crate::opening::{Cancel, HoldName, NotComputed, What, verdict};
 
 /// How strong everything is in one shot.
 #[derive(Clone, Debug)]
@@ -42,7 +42,7 @@ pub(crate) struct Shot {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Care {
     /// A third of the elements, a quarter of the steps and a coarser balance, up to where it is decided who
-    /// keeps the part. Of a thousand shots as good as all end as with full care: see the checks.
+    /// keeps the part. Nearly all shots end as with full care: see the checks.
     Lean,
     /// As carefully as the product opens the mould once, to the full stroke.
     Full,
@@ -74,9 +74,11 @@ impl Lean {
         Ok(Self { layout: Layout::new(project, care.fineness())?, care })
     }
 
-    /// Whether the plastic bears being pushed over every undercut of the moving half once.
+    /// Whether the plastic bears being pushed over every undercut of the moving half once. Off the grooves of
+    /// an ejector the part is slid.
     pub(crate) fn strips(&self) -> bool {
-        let moving = self.layout.points.iter().filter(|point| point.name.half == Half::Moving);
+        let is_stripped = |name: HoldName| name.half == Half::Moving && matches!(name.what, What::Feature(_));
+        let moving = self.layout.points.iter().filter(|point| is_stripped(point.name));
         moving.map(|point| &point.hold).all(|hold| hold.strip_strain <= hold.allowed_once)
     }
 

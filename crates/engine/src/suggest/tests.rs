@@ -93,3 +93,20 @@ fn a_change_of_a_locked_pin_is_not_suggested() {
     assert!(changes.iter().all(|change| !touches(change)));
     assert!(changes.iter().any(|change| change.edit == Edit::Delete(vec![Id(5)])));
 }
+
+/// As the opening run followed by stripping says: a neck of 2 mm widened by 4 % is borne by warm PP, by 50 % not.
+#[test]
+fn an_undercut_that_the_plastic_does_not_bear_is_told() {
+    for (head_diameter_mm, strips) in [(2.08, true), (3.0, false)] {
+        let mut project = strip(&[60.0]);
+        let head = FeatureKind::TurnedHead {
+            head_diameter_mm,
+            neck_diameter_mm: 2.0,
+            head_height_mm: 1.0,
+            underside_deg: 45.0,
+        };
+        project.features.get_mut(&Id(4)).unwrap().kind = head;
+        let score = shoot(&project, plan(1), &Cancel::default()).unwrap().score;
+        assert_eq!(score.strips, strips, "{head_diameter_mm}");
+    }
+}
