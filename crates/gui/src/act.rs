@@ -13,11 +13,12 @@ use crate::app::App;
 use crate::compare::Pinned;
 use crate::dialogs::Purpose;
 use crate::elevation::{sentence, steps};
+use crate::filling::time;
 use crate::panels::note_fields;
 use crate::plan::{noting, where_to_place};
 use crate::sheets::Sheets;
 use crate::shots::{Page, log};
-use crate::view::Tool;
+use crate::view::{Strip, Tool};
 use crate::work::Stop;
 
 /// A fine nudge, mm.
@@ -117,7 +118,11 @@ impl App {
             Command::ZoomIn => self.zoom(ZOOM),
             Command::ZoomOut => self.zoom(1.0 / ZOOM),
             Command::StepOpening { forward, release } => {
-                steps::step(&self.session, &mut self.view, forward, release);
+                if self.view.strip == Strip::Filling {
+                    time::step(&self.session, &mut self.view, forward, release);
+                } else {
+                    steps::step(&self.session, &mut self.view, forward, release);
+                }
             }
             Command::PinPresent => {
                 let pinned = self.compare.pin_present(&self.session, ctx);
@@ -152,7 +157,15 @@ impl App {
             }
             Command::StopStudy(subject) => self.studies.stop(subject),
             Command::StartStudy(subject) => self.studies.start(subject),
+            Command::PlayOpening if self.view.strip == Strip::Filling => {
+                time::play_or_pause(&self.session, &mut self.view);
+            }
             Command::PlayOpening => steps::play_or_pause(&self.session, &mut self.view),
+            Command::ToggleFilling => {
+                let is_shown = self.view.strip == Strip::Filling;
+                self.view.strip = if is_shown { Strip::Elevation } else { Strip::Filling };
+                self.view.playing_s = None;
+            }
             Command::UseTool(tool) => self.use_tool(tool),
             Command::PlaceHere => self.place_here(ctx),
             Command::Draw(key) => self.draw_key(ctx, key),

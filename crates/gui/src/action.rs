@@ -85,13 +85,16 @@ pub enum Command {
     ZoomIn,
     ZoomOut,
     UseTool(Tool),
-    /// Shows the next computed opening or the one before, or the next release or the one before.
+    /// Shows the next computed opening or the one before, or the next release or the one before; of the
+    /// filling, if that is shown, the next moment or event.
     StepOpening {
         forward: bool,
         release: bool,
     },
-    /// Plays the opening, or pauses it.
+    /// Plays the opening, or the filling if that is shown, or pauses it.
     PlayOpening,
+    /// Shows the filling under the plan, or the opening again.
+    ToggleFilling,
     /// Pins the open layout as A, to compare with.
     PinPresent,
     /// Pins a layout kept in the project as A.

@@ -19,8 +19,8 @@ use crate::import::{self, Import, import_ui};
 use crate::look::{self, letters::Letters};
 use crate::measure::{self, Measure};
 use crate::panels::{
-    bending, charts, everything, findings, holds, inspector, layouts, pull_off, status, strip, toolbar,
-    verdict, windows,
+    bending, charts, everything, filling, findings, holds, inspector, layouts, pull_off, status, strip,
+    toolbar, verdict, windows,
 };
 use crate::recent::Recent;
 use crate::safety::Safety;
@@ -362,6 +362,7 @@ fn lower_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action>
             (Tab::Stripping, "Stripping".to_owned()),
             (Tab::Bending, "Bending".to_owned()),
             (Tab::Layouts, "Layouts".to_owned()),
+            (Tab::Melt, "Melt".to_owned()),
         ] {
             ui.selectable_value(&mut view.tab, tab, name);
         }
@@ -393,6 +394,7 @@ fn tab_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
         Tab::Holds => return holds::holds_ui(ui, session, view),
         Tab::Stripping => return strip::strip_ui(ui, session),
         Tab::Layouts => return layouts::layouts_ui(ui, session, view),
+        Tab::Melt => return filling::filling_ui(ui, session),
         Tab::PullOff => return pull_off::pull_off_ui(ui, session, view),
         Tab::Bending => bending::bending_ui(ui, session, view),
         Tab::Balance => charts::balance_ui(ui, session, view),

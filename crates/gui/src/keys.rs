@@ -169,10 +169,11 @@ pub(crate) static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
     for (page, key) in Page::ALL.into_iter().zip([Key::Num1, Key::Num2, Key::Num3, Key::Num4]) {
         add(shots, page.name(), true, &[(CTRL, key)], Command::Shots(page));
     }
-    let opening = "Opening";
+    add(look, "The filling, or the opening again", false, &[(NONE, Key::I)], Command::ToggleFilling);
+    let opening = "Opening, or filling if that is shown";
     let step = |forward, release| Command::StepOpening { forward, release };
-    add(opening, "To the release before", false, &[(SHIFT, Key::Comma)], step(false, true));
-    add(opening, "To the next release", false, &[(SHIFT, Key::Period)], step(true, true));
+    add(opening, "To the release or event before", false, &[(SHIFT, Key::Comma)], step(false, true));
+    add(opening, "To the next release or event", false, &[(SHIFT, Key::Period)], step(true, true));
     add(opening, "A step back", false, &[(NONE, Key::Comma)], step(false, false));
     add(opening, "A step on", false, &[(NONE, Key::Period)], step(true, false));
     add(opening, "Play or pause", false, &[(NONE, Key::P)], Command::PlayOpening);

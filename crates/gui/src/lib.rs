@@ -18,6 +18,7 @@ mod draw;
 
 mod elevation;
 mod files;
+mod filling;
 mod first;
 mod history_words;
 mod import;

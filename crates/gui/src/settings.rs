@@ -1,5 +1,5 @@
 //! What the user likes, kept between one day and the next: theme, size of everything, unit, grid,
-//! snapping.
+//! snapping, whether the filling is shown.
 
 use std::path::{Path, PathBuf};
 
@@ -7,7 +7,7 @@ use egui::ThemePreference;
 use serde::{Deserialize, Serialize};
 
 use crate::units::Unit;
-use crate::view::ViewState;
+use crate::view::{Strip, ViewState};
 
 /// How much larger or smaller than usual everything may be.
 pub(crate) const SCALES: std::ops::RangeInclusive<f32> = 0.75..=2.5;
@@ -26,6 +26,10 @@ struct Likes {
     seed: u64,
     /// Sets of medians for shots.
     sets: usize,
+    /// Whether the strip under the plan shows the filling.
+    filling: bool,
+    /// Whether the plan shows it then.
+    filling_on_plan: bool,
 }
 
 impl Default for Likes {
@@ -39,6 +43,8 @@ impl Default for Likes {
             snapping: view.snapping,
             seed: view.shots.seed,
             sets: view.shots.sets,
+            filling: false,
+            filling_on_plan: view.show_filling,
         }
     }
 }
@@ -68,6 +74,10 @@ impl Settings {
         view.snapping = kept.snapping;
         view.shots.seed = kept.seed;
         view.shots.sets = kept.sets.clamp(1, 10_000);
+        view.show_filling = kept.filling_on_plan;
+        if kept.filling {
+            view.strip = Strip::Filling;
+        }
         Self { kept, kept_in }
     }
 
@@ -84,6 +94,8 @@ impl Settings {
             snapping: view.snapping,
             seed: shots.seed,
             sets: shots.sets,
+            filling: view.strip == Strip::Filling,
+            filling_on_plan: view.show_filling,
         };
         if now == self.kept {
             return;

@@ -68,6 +68,8 @@ pub enum Strip {
     Elevation,
     /// The section through the selected feature or ejector.
     Section,
+    /// The filling: fronts at one time, and the pressure along a run.
+    Filling,
 }
 
 /// How much of a section is shown; true to scale in both.
@@ -96,6 +98,8 @@ pub enum Tab {
     Bending,
     /// Layouts side by side, and those kept in the project.
     Layouts,
+    /// How the melt fills the mould, and what comes of it.
+    Melt,
 }
 
 /// What is being dragged on the plan.
@@ -135,7 +139,11 @@ pub struct ViewState {
     pub tool: Tool,
     /// Opening shown in the side elevation, mm.
     pub opening_mm: f64,
-    /// Whether the opening is being played, and for how long already, s.
+    /// The time shown of the filling, as a share of the time until it ends.
+    pub fill_share: f64,
+    /// Whether the plan shows the filling while the strip under it does.
+    pub show_filling: bool,
+    /// Whether the opening or the filling is being played, and for how long already, s.
     pub playing_s: Option<f64>,
     /// The run that the side elevation shows; `None` = that of the selection, else the longest.
     pub elevation_run: Option<Id>,
@@ -201,6 +209,8 @@ impl Default for ViewState {
             camera: None,
             tool: Tool::Select,
             opening_mm: 10.0,
+            fill_share: 1.0,
+            show_filling: true,
             playing_s: None,
             elevation_run: None,
             height_scale: HeightScale::Fit,
@@ -231,5 +241,12 @@ impl Default for ViewState {
             law: KeptLaw::default(),
             work: Work::default(),
         }
+    }
+}
+
+impl ViewState {
+    /// Whether the plan shows the filling, and not who keeps what.
+    pub(crate) fn fills(&self) -> bool {
+        self.strip == Strip::Filling && self.show_filling
     }
 }

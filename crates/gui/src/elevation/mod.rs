@@ -37,10 +37,10 @@ const PLAY_S: f64 = 6.0;
 const SLIDER_LINEAR_MM: f64 = 0.01;
 
 /// Narrower than this the controls take two rows, points.
-const ONE_ROW_PX: f32 = 915.0;
+const ONE_ROW_PX: f32 = 985.0;
 
-/// Narrower than this the opening takes two rows, points.
-const OPENING_PX: f32 = 560.0;
+/// Narrower than this the opening has a row of its own, points.
+const OPENING_PX: f32 = 630.0;
 
 /// Width of a length with its unit beside a slider, points.
 const NUMBER_PX: f32 = 95.0;
@@ -51,17 +51,31 @@ const CHOOSER_PX: f32 = 150.0;
 /// Width of the box for the ejected part, points.
 const EJECTED_PX: f32 = 115.0;
 
-/// The strip under the plan: the side elevation or the section.
+/// The strip under the plan: the side elevation, the section or the filling.
 pub(crate) fn strip_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     match view.strip {
         Strip::Elevation => elevation_ui(ui, session, view),
+        Strip::Filling => {
+            crate::filling::time::play(ui, session, view);
+            let room = ui.max_rect().intersect(ui.clip_rect());
+            let mut actions = Vec::new();
+            bar_ui(ui, |ui| actions = crate::filling::controls_ui(ui, session, view, tabs_ui));
+            let room = room.with_min_y(ui.next_widget_position().y.min(room.bottom()));
+            crate::filling::filling_ui(ui, session, view, room);
+            actions
+        }
         Strip::Section => {
             let room = ui.max_rect().intersect(ui.clip_rect());
             bar_ui(ui, |ui| {
-                ui.horizontal(|ui| {
-                    tabs_ui(ui, view);
-                    crate::section::controls_ui(ui, session, view);
-                });
+                if ui.available_width() < OPENING_PX {
+                    ui.horizontal(|ui| tabs_ui(ui, view));
+                    ui.horizontal(|ui| crate::section::controls_ui(ui, session, view));
+                } else {
+                    ui.horizontal(|ui| {
+                        tabs_ui(ui, view);
+                        crate::section::controls_ui(ui, session, view);
+                    });
+                }
             });
             let room = room.with_min_y(ui.next_widget_position().y.min(room.bottom()));
             ui.allocate_rect(room, Sense::hover());
@@ -70,10 +84,14 @@ pub(crate) fn strip_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
     }
 }
 
-/// Which of the two the strip shows.
+/// What the strip shows.
 fn tabs_ui(ui: &mut Ui, view: &mut ViewState) {
-    for (strip, name) in [(Strip::Elevation, "Elevation"), (Strip::Section, "Section")] {
-        ui.selectable_value(&mut view.strip, strip, name);
+    for (strip, name) in
+        [(Strip::Elevation, "Elevation"), (Strip::Section, "Section"), (Strip::Filling, "Filling")]
+    {
+        if ui.selectable_value(&mut view.strip, strip, name).changed() {
+            view.playing_s = None;
+        }
     }
     ui.separator();
 }
@@ -112,8 +130,8 @@ fn elevation_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Act
             let linked = linked::linked_ui(ui, &response, palette, session, opening, view, &side);
             seen = Some(words + &linked);
         }
-        Some(Err(reason)) => centred(ui, rect, &sentence(&reason.to_string()), palette),
-        None => centred(ui, rect, "Computing the opening…", palette),
+        Some(Err(reason)) => centred(ui, rect, &sentence(&reason.to_string())),
+        None => centred(ui, rect, "Computing the opening…"),
     }
     response.widget_info(|| WidgetInfo {
         current_text_value: seen.clone(),
@@ -128,7 +146,9 @@ pub(crate) fn sentence(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-fn centred(ui: &mut Ui, rect: Rect, words: &str, palette: &Palette) {
+/// A sentence in the middle of a drawing that has nothing to show.
+pub(crate) fn centred(ui: &mut Ui, rect: Rect, words: &str) {
+    let palette = Palette::of(ui);
     let room = rect.shrink(24.0);
     let mut inner = ui.new_child(egui::UiBuilder::new().max_rect(room));
     inner.centered_and_justified(|ui| {
@@ -199,11 +219,8 @@ fn rows_ui(
     if ui.available_width() < ONE_ROW_PX + chooser_px + ejected_px {
         // Buttons and sliders do not wrap by themselves.
         if ui.available_width() < OPENING_PX {
-            ui.horizontal(|ui| {
-                tabs_ui(ui, view);
-                play_ui(ui, opening.is_some(), view, actions);
-            });
-            ui.horizontal(|ui| slider_ui(ui, stroke_mm, view));
+            ui.horizontal(|ui| tabs_ui(ui, view));
+            ui.horizontal(|ui| opening_ui(ui, stroke_mm, opening.is_some(), view, actions));
         } else {
             ui.horizontal(|ui| {
                 tabs_ui(ui, view);

@@ -25,6 +25,7 @@ pub(crate) struct Palette {
     pub(crate) grid_strong: Color32,
     pub(crate) plastic: Color32,
     pub(crate) plastic_edge: Color32,
+    pub(crate) melt: Color32,
     pub(crate) hole: Color32,
     pub(crate) moving: Color32,
     pub(crate) fixed: Color32,
@@ -58,6 +59,7 @@ static LIGHT: Palette = Palette {
     grid_strong: rgb(0xDA_D6CC),
     plastic: rgb(0xD9_D2BE),
     plastic_edge: rgb(0x3D_3A33),
+    melt: rgb(0xD9_C063),
     hole: rgb(0xC2_BEB4),
     moving: rgb(0x0B_67A8),
     fixed: rgb(0xA6_480A),
@@ -86,6 +88,7 @@ static DARK: Palette = Palette {
     grid_strong: rgb(0x40_464A),
     plastic: rgb(0x55_5249),
     plastic_edge: rgb(0xD8_D4C8),
+    melt: rgb(0x5E_5120),
     hole: rgb(0x12_1416),
     moving: rgb(0x5A_AEE8),
     fixed: rgb(0xF0_8E42),
@@ -194,7 +197,7 @@ mod tests {
                 assert!(contrast(mark, palette.plate) >= 3.0, "{mark:?}");
             }
             for mark in [palette.accent, palette.plastic_edge, palette.fault] {
-                for back in [palette.panel, palette.canvas, palette.plate, palette.plastic] {
+                for back in [palette.panel, palette.canvas, palette.plate, palette.plastic, palette.melt] {
                     assert!(contrast(mark, back) >= 3.0, "{mark:?} on {back:?}: {:.2}", contrast(mark, back));
                 }
             }

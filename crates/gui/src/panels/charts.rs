@@ -74,7 +74,7 @@ pub(crate) fn balance_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
 }
 
 /// A plot that stays where it is, with pulls upwards.
-pub(super) fn plot<'a>(name: &'static str, x_axis: AxisHints<'a>) -> Plot<'a> {
+pub(crate) fn plot<'a>(name: &'static str, x_axis: AxisHints<'a>) -> Plot<'a> {
     Plot::new(name)
         .allow_drag(false)
         .allow_scroll(false)
@@ -92,7 +92,7 @@ pub(super) fn plot<'a>(name: &'static str, x_axis: AxisHints<'a>) -> Plot<'a> {
 }
 
 /// A line of the key above a plot, where it covers no curve: a sample, and what it is.
-pub(super) fn key_ui(ui: &mut Ui, words: &str, ink: Color32, dashed: bool) -> Response {
+pub(crate) fn key_ui(ui: &mut Ui, words: &str, ink: Color32, dashed: bool) -> Response {
     let (rect, _) = ui.allocate_exact_size(vec2(22.0, 12.0), Sense::hover());
     let (ends, stroke) = ([rect.left_center(), rect.right_center()], Stroke::new(2.0, ink));
     if dashed {
@@ -109,7 +109,7 @@ fn decade(log10: f64) -> String {
 }
 
 /// A mark on an even axis, with as many decimals as its step needs.
-pub(super) fn tick(mark: GridMark) -> String {
+pub(crate) fn tick(mark: GridMark) -> String {
     // Adding zero takes the sign off a negative zero.
     format!("{:.*}", decimals(mark.step_size.log10()), mark.value + 0.0)
 }

@@ -9,6 +9,7 @@ mod energy;
 pub(crate) mod everything;
 mod feature_fields;
 pub(crate) mod fields;
+pub(crate) mod filling;
 pub(crate) mod findings;
 pub(crate) mod holds;
 pub(crate) mod inspector;

@@ -4,9 +4,12 @@ use egui::Ui;
 use keepside_session::Session;
 
 use crate::action::{Action, Command};
+use crate::elevation::sentence;
+use crate::filling;
+use crate::look::Palette;
 use crate::plan::name_of;
 use crate::units::{INCH_MM, Unit, typed_length_mm};
-use crate::view::{Tool, ViewState};
+use crate::view::{Tab, Tool, ViewState};
 
 /// Steps of the grid that can be chosen, mm.
 const GRIDS_MM: [f64; 6] = [0.1, 0.25, 0.5, 1.0, 2.0, 5.0];
@@ -14,6 +17,12 @@ const GRIDS_MM: [f64; 6] = [0.1, 0.25, 0.5, 1.0, 2.0, 5.0];
 /// Steps of the grid that can be chosen where inches are shown, mm.
 const INCH_GRIDS_MM: [f64; 6] =
     [0.005 * INCH_MM, 0.01 * INCH_MM, INCH_MM / 32.0, INCH_MM / 16.0, INCH_MM / 8.0, INCH_MM / 4.0];
+
+/// In a narrower window there is no room for what is known of the filling, points.
+const FILLING_PX: f32 = 1100.0;
+
+/// Where less than this is left of the line the hint has one of its own, points.
+const HINT_PX: f32 = 120.0;
 
 /// Largest distance from a gate that can be stated, mm.
 const MOST_FROM_GATE_MM: f64 = 500.0;
@@ -61,9 +70,40 @@ pub(crate) fn status_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) ->
             }
         }
         ui.separator();
-        ui.add(egui::Label::new(egui::RichText::new(hint(session, view)).weak()).truncate());
+        if ui.content_rect().width() >= FILLING_PX {
+            filling_ui(ui, session, view);
+        }
+        // What is left of the line, and no line of its own where there is some room.
+        let label = egui::Label::new(egui::RichText::new(hint(session, view)).weak()).truncate();
+        let room = egui::vec2(ui.available_size_before_wrap().x, ui.spacing().interact_size.y);
+        if room.x < HINT_PX {
+            ui.add(label);
+        } else {
+            let layout = egui::Layout::left_to_right(egui::Align::Center);
+            ui.allocate_ui_with_layout(room, layout, |ui| ui.add(label));
+        }
     });
     actions
+}
+
+/// Whether the mould fills, as a link to what is known of it.
+fn filling_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) {
+    let palette = Palette::of(ui);
+    let (words, ink) = match filling::of(session) {
+        Some(Ok(filling)) if filling.is_full => (filling::words::in_short(filling), palette.ink_soft),
+        Some(Ok(filling)) => (filling::words::in_short(filling), palette.fault),
+        Some(Err(reason)) => (sentence(&reason.to_string()), palette.warning),
+        None => return,
+    };
+    // Cut short rather than broken: the line stays one line.
+    let told = words.clone();
+    let short = words.split_once(';').map_or(words.clone(), |(short, _)| short.to_owned());
+    let label = egui::Label::new(egui::RichText::new(short).color(ink)).sense(egui::Sense::click()).extend();
+    let response = ui.add(label).on_hover_cursor(egui::CursorIcon::PointingHand);
+    if response.on_hover_text(format!("{told}\nClick for the list")).clicked() {
+        view.tab = Tab::Melt;
+    }
+    ui.separator();
 }
 
 /// The distance from gates at which a dragged pin snaps; 0 is none.

@@ -13,6 +13,9 @@ use crate::shots::Page;
 use crate::view::{Tool, ViewState};
 use crate::work::Arrange;
 
+/// Less room than this tells nothing of the file, and would make the bar wider than the window, points.
+const FILE_PX: f32 = 40.0;
+
 /// The bar.
 pub(crate) fn toolbar_ui(
     ui: &mut Ui,
@@ -32,6 +35,9 @@ pub(crate) fn toolbar_ui(
         history_buttons(ui, session, &mut commands);
         ui.separator();
         tools(ui, view, &mut commands);
+        if ui.available_width() < FILE_PX {
+            return;
+        }
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let file = session.path().and_then(|path| path.file_name());
             let words = match file {
@@ -120,6 +126,7 @@ fn view_menu(ui: &mut Ui, view: &mut ViewState, commands: &mut Vec<Command>) {
     entry(ui, "Fit plates", Command::Fit, commands);
     entry(ui, "Enlarge", Command::ZoomIn, commands);
     entry(ui, "Reduce", Command::ZoomOut, commands);
+    entry(ui, "Filling or opening", Command::ToggleFilling, commands);
     ui.separator();
     let mut theme = ui.options(|options| options.theme_preference);
     for (choice, name) in [

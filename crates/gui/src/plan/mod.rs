@@ -4,6 +4,7 @@ mod crowd;
 mod dimension;
 mod drawing;
 mod ejector;
+mod filling;
 mod gaps;
 mod ghost;
 mod ground;
@@ -93,10 +94,17 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     items::draw(&canvas, session);
     gaps::draw(&canvas, session, view);
     dimension::draw(&canvas, session, view);
-    linked::forces(&canvas, session, view);
-    part::legend(&canvas, session, view);
+    if !view.fills() {
+        linked::forces(&canvas, session, view);
+    }
+    if view.fills() {
+        filling::legend(&canvas, session);
+    } else {
+        part::legend(&canvas, session, view);
+    }
     ground::scale_bar(&canvas);
     note::notes_ui(&canvas, session, &mut actions);
+    filling::marks_ui(&canvas, session, view, &mut actions);
     interact::items_ui(&canvas, &background, session, view, &mut actions);
     interact::background_ui(&canvas, &background, session, view, &mut actions);
     noting::draw_over(&canvas, session, view);

@@ -18,15 +18,19 @@ use crate::view::ViewState;
 pub(super) fn draw(canvas: &Canvas<'_>, session: &Session, view: &ViewState) {
     let project = session.document();
     let palette = canvas.palette;
+    // An empty channel is as deep as the ground of the drawing.
+    let ground = if view.fills() { palette.canvas } else { palette.plastic };
     for run in project.part.runs.values() {
         let ribs = ribbon::ribs(run);
-        fill(canvas, &ribs, palette.plastic);
+        fill(canvas, &ribs, ground);
         for point in run.points.iter().skip(1).rev().skip(1) {
             let radius = canvas.camera.px(point.width_mm / 2.0);
-            canvas.painter.circle_filled(canvas.at(point.at), radius, palette.plastic);
+            canvas.painter.circle_filled(canvas.at(point.at), radius, ground);
         }
     }
-    if let Some(Ok(opening)) = session.results().opening() {
+    if view.fills() {
+        super::filling::draw(canvas, session, view);
+    } else if let Some(Ok(opening)) = session.results().opening() {
         let fresh = session.progress().has_verdict();
         let now = frame_between(opening, view.opening_mm).filter(|_| view.keeps_now);
         let now = now.map(|frame| kept_now(opening, &frame));

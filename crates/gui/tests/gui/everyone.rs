@@ -58,6 +58,8 @@ fn every_control_has_a_name_in_every_state() {
         ("Balance", Tab::Balance),
         ("Pull-off", Tab::PullOff),
         ("Stripping", Tab::Stripping),
+        ("Melt", Tab::Melt),
+        ("Filling", Tab::Melt),
     ] {
         click(&mut gui, name);
         all_named(&gui, name);
@@ -263,7 +265,7 @@ fn a_window_made_smaller_and_larger_again_covers_and_cuts_off_nothing() {
         nothing_covered(&gui, width, height);
     }
     // Whatever the small window shows at the side.
-    for tab in ["Holds", "Balance", "Pull-off", "Stripping", "Bending", "Layouts", "Findings"] {
+    for tab in ["Holds", "Balance", "Pull-off", "Stripping", "Bending", "Layouts", "Melt", "Findings"] {
         gui.get_by_label_contains(tab).click();
         gui.run();
         nothing_covered(&gui, 640.0, 360.0);
@@ -275,12 +277,30 @@ fn a_window_made_smaller_and_larger_again_covers_and_cuts_off_nothing() {
     }
 }
 
+#[test]
+fn the_filling_is_not_cut_off_in_a_small_window() {
+    for (width, height) in WINDOWS {
+        let mut gui = sized(width, height, false);
+        click(&mut gui, "Filling");
+        click(&mut gui, "Melt");
+        let plan = gui.get_by_label("Plan").rect();
+        for name in ["Elevation", "Section", "Filling", "Play filling", "Step on", "On the plan"] {
+            let rect = gui.get_by_label(name).rect();
+            assert!(rect.right() <= plan.right() + 0.5, "{name} at {rect:?} in {width} × {height}");
+            assert!(rect.bottom() <= height, "{name} at {rect:?} in {width} × {height}");
+        }
+        let slider = gui.get_by_role_and_label(Role::Slider, "Time").rect();
+        assert!(slider.right() <= plan.right() + 0.5, "the slider at {slider:?} at {width} × {height}");
+        assert!(plan.width() >= 250.0 && plan.height() >= 80.0, "{plan:?} at {width} × {height}");
+    }
+}
+
 #[track_caller]
 fn nothing_covered(gui: &Gui, width: f32, height: f32) {
     let window = Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(width, height)).expand(0.5);
     let at = |name: &str| gui.get_by_label(name).rect();
     let (plan, elevation) = (at("Plan"), at("Side elevation"));
-    for name in ["Holds", "Balance", "Pull-off", "Stripping", "Bending", "Layouts"] {
+    for name in ["Holds", "Balance", "Pull-off", "Stripping", "Bending", "Layouts", "Melt"] {
         let rect = at(name);
         assert!(window.contains_rect(rect), "{name} at {rect:?} in a window of {width} × {height}");
         for drawing in [plan, elevation] {

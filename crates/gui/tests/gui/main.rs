@@ -9,6 +9,7 @@ mod ejectors;
 mod everyone;
 mod features;
 mod files;
+mod filling;
 mod harness;
 mod importing;
 mod layouts;
