@@ -161,6 +161,7 @@ impl App {
                 time::play_or_pause(&self.session, &mut self.view);
             }
             Command::PlayOpening => steps::play_or_pause(&self.session, &mut self.view),
+            Command::Shelve(change) => self.shelve(&change),
             Command::ToggleFilling => {
                 let is_shown = self.view.strip == Strip::Filling;
                 self.view.strip = if is_shown { Strip::Elevation } else { Strip::Filling };

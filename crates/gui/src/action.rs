@@ -7,6 +7,7 @@ use glam::DVec2;
 use keepside_model::{Calibration, Edit, Id};
 
 use crate::keys;
+use crate::shelves::Shelve;
 use crate::shots::{Page, Subject};
 use crate::view::{Tool, ViewState};
 use crate::work::{Arrange, DrawKey};
@@ -91,6 +92,8 @@ pub enum Command {
         forward: bool,
         release: bool,
     },
+    /// Changes what is kept for all projects: grades and presses.
+    Shelve(Shelve),
     /// Plays the opening, or the filling if that is shown, or pauses it.
     PlayOpening,
     /// Shows the filling under the plan, or the opening again.

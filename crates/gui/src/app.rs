@@ -80,6 +80,8 @@ pub struct App {
     pub(crate) compare: Compare,
     pub(crate) studies: Studies,
     settings: Settings,
+    /// Folder for what is remembered from day to day.
+    pub(crate) config: Option<PathBuf>,
     pub(crate) first_page: Option<FirstPage>,
     pub(crate) sheets: Option<Sheets>,
     /// A drawing that is being looked at before it is taken in.
@@ -136,7 +138,7 @@ impl App {
         safety.belongs_to(path.as_deref(), stamp);
         safety.look_for_work(FIRST_REVISION, false);
         let waker = ctx.clone();
-        Ok(Self {
+        let mut app = Self {
             session: Session::new(project, path, move || waker.request_repaint())?,
             view,
             dialogs,
@@ -149,6 +151,7 @@ impl App {
             compare: Compare::default(),
             studies,
             settings,
+            config: start.config,
             first_page: start.first_page.then(FirstPage::default),
             sheets: None,
             import: None,
@@ -159,7 +162,9 @@ impl App {
             list_places: start.list_places,
             listed: String::new(),
             title: String::new(),
-        })
+        };
+        app.load_shelves();
+        Ok(app)
     }
 
     /// Whether nothing is being computed, nor a sheet being drawn.

@@ -10,6 +10,7 @@ use crate::camera::Camera;
 use crate::compare::Pinned;
 use crate::panels::pull_off::CurveView;
 use crate::section::KeptLaw;
+use crate::shelves::Kept;
 use crate::shots::ShotsView;
 use crate::units::Unit;
 use crate::work::Work;
@@ -199,6 +200,8 @@ pub struct ViewState {
     pub(crate) curve: CurveView,
     /// The hold law that the section shows.
     pub(crate) law: KeptLaw,
+    /// What is kept for all projects.
+    pub(crate) kept: Kept,
     /// What is being drawn, measured, picked and asked for.
     pub(crate) work: Work,
 }
@@ -239,6 +242,7 @@ impl Default for ViewState {
             snapped: None,
             curve: CurveView::default(),
             law: KeptLaw::default(),
+            kept: Kept::default(),
             work: Work::default(),
         }
     }

@@ -4,6 +4,7 @@ use egui::{Color32, DragValue, Response, Ui};
 use keepside_model::{Bounds, Edit};
 
 use crate::action::Action;
+use crate::look::Palette;
 use crate::units::{Unit, typed_length_mm, typed_number};
 
 /// Width of a name and of what stands behind it, points.
@@ -63,6 +64,16 @@ impl Change {
 pub(crate) fn length_ui(ui: &mut Ui, name: &str, value: &mut f64, bounds: Bounds) -> bool {
     let label = ui.label(name);
     Fields::new(ui).number_cell(label.id, value, bounds).changed()
+}
+
+/// Where a number comes from.
+pub(crate) struct Origin<'a> {
+    /// In a word.
+    pub(crate) tag: &'static str,
+    /// In full.
+    pub(crate) words: &'a str,
+    /// Whether the user has set it.
+    pub(crate) is_own: bool,
 }
 
 /// Two columns of fields, inside an [`egui::Grid`].
@@ -178,6 +189,42 @@ impl Fields<'_> {
         });
         self.change.join(change.inner);
         self.ui.end_row();
+    }
+
+    /// A number with where it comes from; one that the user has set with a button that takes the published one
+    /// back. Returns whether that was asked for.
+    pub(crate) fn number_of_origin(
+        &mut self,
+        name: &str,
+        value: &mut f64,
+        bounds: Bounds,
+        origin: &Origin<'_>,
+    ) -> bool {
+        let label = self.name(name);
+        let value_px = self.value_px;
+        let shown = self.ui.horizontal_wrapped(|ui| {
+            ui.set_max_width(value_px);
+            ui.spacing_mut().item_spacing.x = 5.0;
+            let mut cell = Fields::new(ui);
+            cell.number_cell(label.id, value, bounds);
+            let palette = Palette::of(cell.ui);
+            let ink = if origin.is_own { palette.accent } else { palette.ink_soft };
+            let tag = egui::RichText::new(origin.tag).size(11.0).color(ink);
+            cell.ui.label(tag).on_hover_text(origin.words);
+            let goes_back = origin.is_own && {
+                let back = cell.ui.small_button("Back");
+                back.widget_info(|| {
+                    let name = format!("Back to the published value of {name}");
+                    egui::WidgetInfo::labeled(egui::Role::Button, true, name)
+                });
+                back.on_hover_text("Takes the published or assumed value back").clicked()
+            };
+            (cell.change, goes_back)
+        });
+        let (change, goes_back) = shown.inner;
+        self.change.join(change);
+        self.ui.end_row();
+        goes_back
     }
 
     fn number_cell(&mut self, label: egui::Id, value: &mut f64, bounds: Bounds) -> Response {

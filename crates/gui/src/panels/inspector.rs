@@ -12,6 +12,7 @@ use super::holds::{gap_words, remains_words, state_words};
 use super::item_fields;
 use super::pull_off::{curve_link_ui, subject};
 use super::several_fields::{channel_ui, locked_ui};
+use super::vent_facts::vent_facts;
 use crate::action::{Action, Command};
 use crate::elevation::sentence;
 use crate::look::Palette;
@@ -83,6 +84,10 @@ fn item_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, id: Id) -> Vec<
         Fields::show(ui, (id.0, "mount"), |fields| {
             feature_fields::mount_facts(fields, palette, project, id);
         });
+    }
+    if let Some(vent) = project.vents.get(&id) {
+        ui.separator();
+        Fields::show(ui, (id.0, "vent"), |fields| vent_facts(fields, session, id, vent));
     }
     if let Some(hold) = hold_of(session, id) {
         ui.separator();

@@ -47,6 +47,15 @@ fn vent(fields: &mut Fields<'_>, vent: &mut Vent) {
     fields.number("Width", &mut vent.width_mm, bounds::VENT_WIDTH);
     fields.number("Depth", &mut vent.depth_mm, bounds::VENT_DEPTH);
     fields.number("Length", &mut vent.length_mm, bounds::VENT_LENGTH);
+    let mut is_relieved = vent.relief.is_some();
+    fields.yes_or_no("Deeper behind a land", &mut is_relieved);
+    if is_relieved {
+        let relief = vent.relief.get_or_insert_default();
+        fields.number("Land", &mut relief.land_mm, bounds::VENT_LENGTH);
+        fields.number("Depth behind it", &mut relief.depth_mm, bounds::VENT_DEPTH);
+    } else {
+        vent.relief = None;
+    }
 }
 
 fn hole(fields: &mut Fields<'_>, hole: &mut PlateHole) {

@@ -1,14 +1,17 @@
-//! What belongs to the whole project: title, part, plates, press, screws on hand, material, assumed holds,
+//! What belongs to the whole project: title, part, material, shot, plates, press, screws on hand, assumed holds,
 //! limits.
 
 use egui::{CollapsingHeader, Ui};
 use keepside_engine::opening::What;
-use keepside_model::{Bounds, Edit, Half, Material, Project, Rib, bounds};
+use keepside_model::{Bounds, Edit, Half, Project, Rib, bounds};
 use keepside_session::Session;
 
+use super::cooling_facts::cooling_ui;
 use super::drawer::drawer_ui;
 use super::fields::Fields;
 use super::limits_fields::limits_ui;
+use super::material_fields::material_ui;
+use super::press_fields::{press_ui, shot_ui};
 use super::pull_off::curve_link_ui;
 use crate::action::Action;
 use crate::view::ViewState;
@@ -23,9 +26,11 @@ pub(super) fn project_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -
     let mut actions = Vec::new();
     group(ui, "Title", true, |ui| actions.extend(title(ui, project)));
     group(ui, "Part", true, |ui| actions.extend(split(ui, project)));
-    group(ui, "Material", true, |ui| actions.extend(material(ui, project)));
+    group(ui, "Material", true, |ui| actions.extend(material_ui(ui, project, view)));
+    group(ui, "Shot settings", false, |ui| actions.extend(shot_ui(ui, project)));
+    group(ui, "Cooling and gates", false, |ui| actions.extend(cooling_ui(ui, session)));
     group(ui, "Plates", false, |ui| actions.extend(plates(ui, project)));
-    group(ui, "Press", false, |ui| actions.extend(press(ui, project)));
+    group(ui, "Press", false, |ui| actions.extend(press_ui(ui, session, view)));
     group(ui, "Screws on hand", false, |ui| actions.extend(drawer_ui(ui, project)));
     group(ui, "Assumed holds", false, |ui| {
         actions.extend(holds(ui, project));
@@ -95,38 +100,6 @@ fn rib_fields(fields: &mut Fields<'_>, rib: &mut Option<Rib>) {
     }
 }
 
-fn material(ui: &mut Ui, project: &Project) -> Vec<Action> {
-    let mut material = project.material.clone();
-    let mut actions = Vec::new();
-    let label = ui.label("Start from");
-    egui::ComboBox::from_id_salt("material presets")
-        .selected_text(&material.name)
-        .show_ui(ui, |ui| {
-            for preset in Material::generic() {
-                let text = format!("{} (assumed values)", preset.name);
-                if ui.selectable_label(preset == material, text).clicked() {
-                    actions.push(Action::Edit(Edit::SetMaterial(Box::new(preset))));
-                }
-            }
-        })
-        .response
-        .labelled_by(label.id);
-    let change = Fields::show(ui, "material", |fields| {
-        fields.text("Name", &mut material.name);
-        fields.number("Modulus, warm", &mut material.modulus_hot_mpa, bounds::MODULUS);
-        fields.number("Yield stress, warm", &mut material.yield_hot_mpa, bounds::STRENGTH);
-        fields.number("Hardening ratio", &mut material.hardening_ratio, bounds::HARDENING);
-        fields.number("Strain at break", &mut material.break_strain, bounds::STRAIN);
-        fields.number("Strain at yield", &mut material.yield_strain, bounds::STRAIN);
-        fields.number("Poisson's ratio", &mut material.poisson, bounds::POISSON);
-        fields.number("Friction on steel", &mut material.friction, bounds::FRICTION);
-        fields.number("Shrinkage held back", &mut material.restrained_shrinkage, bounds::SHRINKAGE);
-    });
-    material.own_what_differs(&project.material);
-    actions.extend(change.actions(|| Edit::SetMaterial(Box::new(material))));
-    actions
-}
-
 fn plates(ui: &mut Ui, project: &Project) -> Vec<Action> {
     let mut plates = project.plates.clone();
     let change = Fields::show(ui, "plates", |fields| {
@@ -136,15 +109,6 @@ fn plates(ui: &mut Ui, project: &Project) -> Vec<Action> {
         fields.number("Fixed plate, thick", &mut plates.fixed_thickness_mm, bounds::PLATE_THICKNESS);
     });
     change.actions(|| Edit::SetPlates(plates))
-}
-
-fn press(ui: &mut Ui, project: &Project) -> Vec<Action> {
-    let mut press = project.press.clone();
-    let change = Fields::show(ui, "press", |fields| {
-        fields.text("Press", &mut press.name);
-        fields.number("Opening stroke", &mut press.stroke_mm, bounds::STROKE);
-    });
-    change.actions(|| Edit::SetPress(press))
 }
 
 fn holds(ui: &mut Ui, project: &Project) -> Vec<Action> {

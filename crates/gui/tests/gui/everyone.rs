@@ -295,6 +295,31 @@ fn the_filling_is_not_cut_off_in_a_small_window() {
     }
 }
 
+#[test]
+fn every_field_of_material_press_and_cooling_has_a_name() {
+    let mut gui = computed(marker());
+    for group in ["Shot settings", "Cooling and gates", "Press", "Own grades", "Show where numbers come from"]
+    {
+        gui.get_by_label(group).click_accesskit();
+        gui.run();
+        all_named(&gui, group);
+    }
+    for group in
+        ["Flow of the melt", "Temperatures and heat", "Density and shrinkage", "Vents", "Cold strength"]
+    {
+        gui.get_by_label(group).click_accesskit();
+        gui.run();
+        all_named(&gui, group);
+    }
+    gui.set_size(Vec2::new(640.0, 360.0));
+    gui.run();
+    let right = gui.get_by_label("Plan").rect().right();
+    for name in ["Clamp force", "Packing time", "Power-law index"] {
+        let rect = gui.get_by_role_and_label(Role::SpinButton, name).rect();
+        assert!(rect.left() >= right && rect.right() <= 640.5, "{name} at {rect:?}");
+    }
+}
+
 #[track_caller]
 fn nothing_covered(gui: &Gui, width: f32, height: f32) {
     let window = Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(width, height)).expand(0.5);

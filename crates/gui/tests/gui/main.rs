@@ -13,6 +13,7 @@ mod filling;
 mod harness;
 mod importing;
 mod layouts;
+mod moulding;
 mod panels;
 mod pull_off;
 mod runs;
