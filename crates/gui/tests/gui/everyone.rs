@@ -30,6 +30,10 @@ const CONTROLS: [Role; 13] = [
     Role::Canvas,
 ];
 
+/// The pages about shots, and their keys.
+const PAGES: [(&str, Key); 4] =
+    [("Chances", Key::Num1), ("Trial log", Key::Num2), ("Learning", Key::Num3), ("Suggestions", Key::Num4)];
+
 #[track_caller]
 fn all_named(gui: &Gui, state: &str) {
     let nameless = |node: &egui_kittest::Node<'_>| {
@@ -64,6 +68,19 @@ fn every_control_has_a_name_in_every_state() {
         click(&mut gui, name);
         all_named(&gui, name);
     }
+    for (page, key) in PAGES {
+        press(&mut gui, Modifiers::COMMAND, key);
+        all_named(&gui, page);
+        if page == "Trial log" {
+            click(&mut gui, "New trial");
+            for title in ["Who kept which stretch", "What broke (nobody looked)", "Bumps measured"] {
+                gui.get_by_label(title).click_accesskit();
+                gui.run();
+            }
+            all_named(&gui, "a trial");
+        }
+    }
+    click(&mut gui, "Close shots");
     press(&mut gui, Modifiers::COMMAND, Key::A);
     all_named(&gui, "everything selected");
     for name in ["File", "Edit", "View", "Help"] {
@@ -211,6 +228,7 @@ fn nothing_is_cut_off_in_a_small_window_or_at_twice_the_size() {
             "File",
             "Edit",
             "View",
+            "Shots",
             "Help",
             "Undo",
             "Redo",
@@ -344,6 +362,31 @@ fn nothing_covered(gui: &Gui, width: f32, height: f32) {
     assert!(tabs.top() - plan.top() >= 0.3 * plan.height(), "{tabs:?} at {width} × {height}");
     assert!(tabs.bottom() + 40.0 <= height, "{tabs:?} at {width} × {height}");
     assert!(plan.height() >= 80.0, "{plan:?} at {width} × {height}");
+}
+
+#[test]
+fn the_pages_about_shots_fit_a_small_window() {
+    let mut gui = on(branched());
+    gui.state_mut().session.stop_computing();
+    for (width, height) in WINDOWS.into_iter().chain([(1600.0, 1000.0), (640.0, 360.0)]) {
+        gui.set_size(Vec2::new(width, height));
+        gui.run();
+        let window = Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(width, height)).expand(0.5);
+        for (page, key) in PAGES {
+            press(&mut gui, Modifiers::COMMAND, key);
+            if page == "Trial log" && gui.state().session.document().trials.is_empty() {
+                click(&mut gui, "New trial");
+            }
+            let plan = gui.get_by_label("Plan").rect();
+            assert!(plan.width() >= 200.0 && plan.height() >= 80.0, "{plan:?} at {width} × {height}");
+            for name in ["Chances", "Trial log", "Learning", "Suggestions", "Close shots"] {
+                let rect = gui.get_by_label(name).rect();
+                assert!(window.contains_rect(rect), "{name} at {rect:?} on {page} at {width} × {height}");
+                assert!(!plan.shrink(0.5).intersects(rect), "the plan covers {name} at {width} × {height}");
+            }
+        }
+        click(&mut gui, "Close shots");
+    }
 }
 
 #[test]
