@@ -81,6 +81,9 @@ pub(super) fn preview(canvas: &Canvas<'_>, session: &Session, view: &ViewState) 
         if let Some((at, radius_mm)) = item.as_ref().and_then(round) {
             let ring = circle(canvas, at, radius_mm);
             canvas.painter.add(Shape::convex_polygon(ring, accent.color.gamma_multiply(0.25), accent));
+            // It may lie under a gate: a second ring shows it all the same.
+            let halo = canvas.camera.px(radius_mm).max(6.0) + 5.0;
+            canvas.painter.circle_stroke(canvas.at(at), halo, thin);
             if let Some(from) = now.place(id).filter(|from| from.distance(at) > 0.01) {
                 canvas.painter.arrow(canvas.at(from), canvas.at(at) - canvas.at(from), thin);
             }

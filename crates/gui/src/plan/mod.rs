@@ -90,7 +90,6 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     part::draw(&canvas, session, view);
     noting::draw(&canvas, session, view);
     ghost::draw(&canvas, view);
-    ghost::preview(&canvas, session, view);
     items::draw(&canvas, session);
     gaps::draw(&canvas, session, view);
     dimension::draw(&canvas, session, view);
@@ -107,6 +106,7 @@ pub(crate) fn plan_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> V
     filling::marks_ui(&canvas, session, view, &mut actions);
     interact::items_ui(&canvas, &background, session, view, &mut actions);
     interact::background_ui(&canvas, &background, session, view, &mut actions);
+    ghost::preview(&canvas, session, view);
     noting::draw_over(&canvas, session, view);
     linked::section_line(&canvas, session, view);
     linked::cursor(&canvas, session, view);

@@ -20,7 +20,7 @@ use crate::units::Unit;
 use crate::view::ViewState;
 
 /// Changes that are told, at most.
-const TOLD: usize = 12;
+const TOLD: usize = 8;
 
 /// A layout that is looked at on the plan before it is taken.
 #[derive(Clone, Debug)]
