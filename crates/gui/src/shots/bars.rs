@@ -82,7 +82,7 @@ pub(super) fn intervals_ui(ui: &mut Ui, before: ((f64, f64), f64), after: ((f64,
 
 /// A layout among others.
 pub(super) struct Point {
-    /// Number of holes, and what is plotted against it.
+    /// Number of holes, and what is plotted against it; no number if there is nothing to tell.
     pub(super) at: (f64, f64),
     /// Whether it is enough.
     pub(super) is_marked: bool,
@@ -129,7 +129,7 @@ pub(super) fn points_ui(
         ui.painter().extend(egui::Shape::dashed_line(&line, Stroke::new(1.0, palette.ink_soft), 4.0, 3.0));
     }
     let mut clicked = None;
-    for (index, point) in points.iter().enumerate() {
+    for (index, point) in points.iter().enumerate().filter(|(_, point)| point.at.1.is_finite()) {
         let at = place(point.at);
         text(pos2(at.x, field.bottom() + 6.0), egui::Align2::CENTER_TOP, format!("{:.0}", point.at.0));
         let id = ui.scope_id().with((what, index));

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use egui::{Button, DragValue, RichText, Ui};
 use keepside_engine::NotComputed;
 use keepside_engine::outline::{self, Outline};
-use keepside_engine::suggest::{Found, Search, Suggestion, Target};
+use keepside_engine::suggest::{Found, Score, Search, Suggestion, Target};
 use keepside_model::{Edit, Project, bounds};
 use keepside_session::Session;
 
@@ -79,7 +79,7 @@ pub(super) fn suggestions_ui(
                 ui.weak("No change was found worth weighing");
             }
             for change in found.changes.iter().take(TOLD) {
-                change_ui(ui, session, view, change, is_fresh);
+                change_ui(ui, session, view, change, keeps_any(&found.before), is_fresh);
             }
         }
         Some((Err(why), _, true)) if *why != NotComputed::Cancelled => {
@@ -141,7 +141,14 @@ fn show(session: &Session, view: &mut ViewState, words: &str, edit: &Edit, is_sh
 }
 
 /// A change and what it does.
-fn change_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, change: &Suggestion, is_fresh: bool) {
+fn change_ui(
+    ui: &mut Ui,
+    session: &Session,
+    view: &mut ViewState,
+    change: &Suggestion,
+    had_any: bool,
+    is_fresh: bool,
+) {
     let palette = Palette::of(ui);
     let unit = Unit::of(ui);
     let told = unit.in_words(&sentence(&change.words), session.document(), session.document().ids());
@@ -165,6 +172,8 @@ fn change_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, change: &Sugg
     );
     sentence_ui(ui, RichText::new(words).color(ink));
     let flatter = match change.flatter_mm {
+        _ if !keeps_any(&change.after) => "no part stays on the moving half".to_owned(),
+        _ if !had_any => format!("flat within {}", unit.length(change.after.flatness.nine_in_ten_mm)),
         by if by.abs() < 0.005 => "as flat as before".to_owned(),
         by if by > 0.0 => format!("flatter by {}", unit.length(by)),
         by => format!("less flat by {}", unit.length(-by)),
@@ -226,8 +235,8 @@ fn search_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, search: &Sear
         name: name(found),
     };
     let good: Vec<Point> = search.found.iter().map(|of| point(of, 100.0 * of.score.good.share)).collect();
-    let flat: Vec<Point> =
-        search.found.iter().map(|of| point(of, of.score.flatness.nine_in_ten_mm)).collect();
+    let flat_mm = |score: &Score| if keeps_any(score) { score.flatness.nine_in_ten_mm } else { f64::NAN };
+    let flat: Vec<Point> = search.found.iter().map(|of| point(of, flat_mm(&of.score))).collect();
     let target = view.shots.target;
     let clicked = points_ui(ui, "good of 100", &good, Some(100.0 * target.good), |good| format!("{good:.0}"));
     let clicked =
@@ -240,15 +249,24 @@ fn search_ui(ui: &mut Ui, session: &Session, view: &mut ViewState, search: &Sear
         choice_ui(ui, session, view, &name(found), &found.edit, is_fresh);
         let (low, high) = found.score.good.counted;
         let words = format!(
-            "{} good of 100 ({} to {}), flat within {}{}",
+            "{} good of 100 ({} to {}), {}{}",
             of_100(found.score.good.share),
             of_100(low),
             of_100(high),
-            unit.length(found.score.flatness.nine_in_ten_mm),
+            if keeps_any(&found.score) {
+                format!("flat within {}", unit.length(found.score.flatness.nine_in_ten_mm))
+            } else {
+                "no part stays on the moving half".to_owned()
+            },
             if found.is_enough { ": enough" } else { "" }
         );
         sentence_ui(ui, RichText::new(words).weak());
     }
+}
+
+/// Whether the moving half keeps any part whole, so that there is a flatness to tell.
+fn keeps_any(score: &Score) -> bool {
+    score.flatness.nine_in_ten_mm > 0.0
 }
 
 fn holes_words(holes: usize) -> String {
