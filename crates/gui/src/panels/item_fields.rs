@@ -48,7 +48,7 @@ fn vent(fields: &mut Fields<'_>, vent: &mut Vent) {
     fields.number("Depth", &mut vent.depth_mm, bounds::VENT_DEPTH);
     fields.number("Length", &mut vent.length_mm, bounds::VENT_LENGTH);
     let mut is_relieved = vent.relief.is_some();
-    fields.yes_or_no("Deeper behind a land", &mut is_relieved);
+    fields.yes_or_no("Relieved", &mut is_relieved);
     if is_relieved {
         let relief = vent.relief.get_or_insert_default();
         fields.number("Land", &mut relief.land_mm, bounds::VENT_LENGTH);

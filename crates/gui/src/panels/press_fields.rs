@@ -129,7 +129,7 @@ pub(super) fn shot_ui(ui: &mut Ui, project: &Project) -> Vec<Action> {
 /// How long the mould stays closed: as needed, or as set.
 fn cooling_time(fields: &mut Fields<'_>, moulding: &mut Moulding) {
     let mut as_needed = moulding.cooling_time_s.is_none();
-    fields.yes_or_no("Closed as long as needed", &mut as_needed);
+    fields.yes_or_no("Closed as needed", &mut as_needed);
     if as_needed {
         moulding.cooling_time_s = None;
     } else {

@@ -122,7 +122,7 @@ fn the_settings_of_a_shot_follow_the_material_until_they_are_set() {
     assert_eq!(steps(&gui), 1);
     open(&mut gui, "Default for Melt");
     assert_eq!(moulding(&gui).own_melt_temperature_c, None);
-    open(&mut gui, "Closed as long as needed");
+    open(&mut gui, "Closed as needed");
     assert!(moulding(&gui).cooling_time_s.is_some());
     let words = HeldBack::Computed.word();
     gui.get_by_role_and_label(Role::ComboBox, "Shrinkage held back").click_accesskit();
@@ -154,7 +154,7 @@ fn a_vent_tells_its_area_and_depth_against_what_is_needed() {
     let place = venting.places.iter().find(|place| place.ways.contains(&Id(4))).unwrap();
     assert!(shows(&gui, &format!("{:.3} mm², {:.3} mm² needed", place.area_mm2, place.needed_mm2)));
     assert!(shows(&gui, "0.020 mm; PP takes"));
-    open(&mut gui, "Deeper behind a land");
+    open(&mut gui, "Relieved");
     let vent = gui.state().session.document().vents[&Id(4)].clone();
     assert!(vent.relief.is_some());
     assert_eq!(steps(&gui), 1);
