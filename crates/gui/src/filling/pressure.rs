@@ -47,7 +47,10 @@ pub(super) fn pressure_ui(
     let now_s = time_s(filling, view);
     ui.painter().rect_filled(room, 0.0, palette.panel);
     let builder = UiBuilder::new().max_rect(room.shrink2(egui::vec2(8.0, 3.0)));
-    ui.scope_builder(builder, |ui| {
+    // In a small window it is cut at the bottom, and pushes nothing away.
+    let mut inner = ui.new_child(builder);
+    inner.set_clip_rect(room);
+    let mut draw = |ui: &mut Ui| {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
             ui.label(format!("Pressure in {}", project.tag(fill.run)));
@@ -92,7 +95,8 @@ pub(super) fn pressure_ui(
             let along_mm = shown.transform.value_from_position(at).x * unit.mm();
             view.linked = at_along(&fill.stations, along_mm).map(|station| station.at).or(view.linked);
         }
-    });
+    };
+    draw(&mut inner);
 }
 
 /// Where the fronts are on the run.
