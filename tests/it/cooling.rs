@@ -3,7 +3,8 @@
 use glam::DVec2;
 use keepside_engine::cooling::heat::{Body, cylinder_centre, slab_centre, slab_mean};
 use keepside_engine::{Layout, layout};
-use keepside_model::{HeldBack, Material, Moulding, Project};
+use keepside_model::{EndShape, HeldBack, Id, Material, Moulding, Project, Run};
+use keepside_tests::add_sprue;
 use keepside_tests::projects::random_project;
 
 #[track_caller]
@@ -131,4 +132,24 @@ fn the_shot_of_any_project_is_told_in_finite_numbers_and_its_cures_can_be_applie
         }
     }
     assert!(cooled > 50 && filled > 50, "{cooled} cool, {filled} fill");
+}
+
+/// A square of 10 cm at 400 kgf/cm² asks for 40 tf: a worked example in a factory's diary (camp-fire.jp,
+/// project 286967); the kilogram-force is 9.80665 N, so that it is 392.27 kN.
+#[test]
+fn clamp_force_is_that_of_a_published_example() {
+    let mut project = Project::blank();
+    project.plates.height_mm = 160.0;
+    let square = Run {
+        start: EndShape::Square,
+        end: EndShape::Square,
+        ..Run::straight("", DVec2::new(50.0, 80.0), DVec2::new(150.0, 80.0), 100.0, 3.0)
+    };
+    project.part.runs.insert(Id(1), square);
+    add_sprue(&mut project, 100.0);
+    project.sprues.values_mut().for_each(|sprue| sprue.at = DVec2::new(100.0, 80.0));
+    project.moulding.packing_pressure_mpa = 400.0 * 9.80665 / 100.0;
+    let used = layout(&project).press.expect("a part that fills");
+    close("area, mm²", used.projected_mm2, 100.0 * 100.0, 1e-9);
+    close("clamp force, N", used.clamp_n, 392_266.0, 1e-4);
 }
