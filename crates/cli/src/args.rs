@@ -225,6 +225,14 @@ impl Rest {
     }
 }
 
+/// An option and the value after its `=`, if it has one.
+fn option_and_value(text: &str) -> (&str, Option<OsString>) {
+    match text.split_once('=') {
+        Some((option, value)) if option.starts_with("--") => (option, Some(OsString::from(value))),
+        _ => (text, None),
+    }
+}
+
 fn begins_with_hyphen(arg: &OsStr) -> bool {
     arg.as_encoded_bytes().starts_with(b"-")
 }

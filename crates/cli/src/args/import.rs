@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use keepside_sheet::import::{Choice, ReadAs};
 
-use super::{ArgsError, begins_with_hyphen};
+use super::{ArgsError, begins_with_hyphen, option_and_value};
 
 /// What to import, how, and where to.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,10 +23,7 @@ pub(super) fn parse(args: &[OsString]) -> Result<Option<Import>, ArgsError> {
     let mut args = args.iter();
     while let Some(arg) = args.next() {
         let text = arg.to_string_lossy();
-        let (option, given) = match text.split_once('=') {
-            Some((option, value)) if option.starts_with("--") => (option, Some(OsString::from(value))),
-            _ => (text.as_ref(), None),
-        };
+        let (option, given) = option_and_value(&text);
         let mut value = || given.clone().or_else(|| args.next().cloned()).unwrap_or_default();
         match option {
             "--help" | "-h" => return Ok(None),

@@ -3,7 +3,7 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-use super::{ArgsError, begins_with_hyphen};
+use super::{ArgsError, begins_with_hyphen, option_and_value};
 
 /// What is asked of many shots.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,10 +50,7 @@ pub(super) fn parse(command: &str, args: &[OsString]) -> Result<Option<Shots>, A
     let mut args = args.iter();
     while let Some(arg) = args.next() {
         let text = arg.to_string_lossy();
-        let (option, given) = match text.split_once('=') {
-            Some((option, value)) if option.starts_with("--") => (option, Some(OsString::from(value))),
-            _ => (text.as_ref(), None),
-        };
+        let (option, given) = option_and_value(&text);
         let mut value = || given.clone().or_else(|| args.next().cloned()).unwrap_or_default();
         match option {
             "--help" | "-h" => return Ok(None),

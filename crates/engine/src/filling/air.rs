@@ -8,7 +8,7 @@ use super::plan::Plan;
 
 /// How far beyond the channel's wall a vent or ejector may lie from the last place and still let its air out,
 /// mm. Assumed.
-const REACH_MM: f64 = 2.0;
+pub(crate) const REACH_MM: f64 = 2.0;
 
 /// The vent, or else the ejector, through whose clearance air leaves a place of a channel.
 ///

@@ -21,6 +21,7 @@ mod tests;
 
 use keepside_model::Project;
 
+pub(crate) use air::REACH_MM;
 pub use result::{
     Filled, Filling, Front, GateFill, Moment, NotFilled, RunFill, Short, ShortWhy, Station, Trapped, Weld,
     WeldKind,

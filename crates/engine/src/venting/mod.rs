@@ -12,12 +12,9 @@ use std::f64::consts::PI;
 use glam::DVec2;
 use keepside_model::{Id, Project, Vent};
 
-use crate::filling::{Filling, Trapped};
+use crate::filling::{Filling, REACH_MM, Trapped};
 use crate::outline;
 use air::Way;
-
-/// How far beyond the channel's wall a vent or ejector may begin and still let air out, mm; as in filling.
-const REACH_MM: f64 = 2.0;
 
 /// Gap round an ejector pin, mm: the middle of H7/g6 for 3 to 6 mm (ISO 286-2, from memory).
 const EJECTOR_GAP_MM: f64 = 0.007;
