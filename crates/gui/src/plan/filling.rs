@@ -211,10 +211,9 @@ pub(super) fn marks_ui(canvas: &Canvas<'_>, session: &Session, view: &ViewState,
         if is_last {
             told += "; the last place to fill";
         }
-        let edit = vent_for(session, place);
         mark_ui(canvas, ("end", index), canvas.at(place.at), &name, &told, |ui| {
-            if let Some(edit) = &edit {
-                vent_button_ui(ui, edit, actions);
+            if let Some(edit) = vent_for(session, place) {
+                vent_button_ui(ui, &edit, actions);
             }
         });
     }
