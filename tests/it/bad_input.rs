@@ -102,7 +102,8 @@ fn a_value_of_another_type_is_named() {
 #[test]
 fn a_field_that_does_not_belong_is_named_with_those_that_do() {
     check("depth_mm: 3.0", "depht_mm: 3.0", "there is no field `depht_mm` here; use `at`, `width_mm`");
-    check("format: 1,", "format: 1, colour: 3,", "there is no field `colour` here; use `project`");
+    check("format: 1,", "format: 1, colour: 3,", "there is no field `colour` here; use `written_by`");
+    check("written_by: ", "written_by: \"\", written_by: ", "`written_by` is given twice");
     check("stroke_mm: 130.0", "stroke_mm: 130.0, force_n: 3.0", "there is no field `force_n` here");
     check("stroke_mm: 130.0", "stroke_mm: 130.0, stroke_mm: 3.0", "`stroke_mm` is given twice");
 }
@@ -185,7 +186,7 @@ fn what_is_no_readable_file_is_named_with_its_path() {
         ("", "this is a folder"),
         ("bytes", "line 3: the file holds bytes that are not UTF-8 text"),
         ("huge", "the file has 67108865 bytes, more than the 67108864 a project may have"),
-        ("wrong", "line 13, column 39: the channel width is -7.6 mm"),
+        ("wrong", "line 14, column 39: the channel width is -7.6 mm"),
     ] {
         let error = load(&at(name)).unwrap_err().to_string();
         assert!(error.contains(words), "{error}");

@@ -257,7 +257,7 @@ fn a_file_that_cannot_be_read_is_named_with_line_and_cure() {
     {
         assert_eq!((said.code, said.out.as_str()), (NOT_COMPUTED, ""));
         let words =
-            "keepside-cli: line 13, column 39: the channel width is -7.6 mm; it must be from 0.2 to 200 mm";
+            "keepside-cli: line 14, column 39: the channel width is -7.6 mm; it must be from 0.2 to 200 mm";
         assert!(said.err.starts_with(words) && said.err.contains("bent.keepside"), "{}", said.err);
     }
     assert!(!sheets.exists());

@@ -88,7 +88,12 @@ fn the_same_project_gives_the_same_bytes_on_every_system() {
     let text = write_text(&project);
     assert_eq!(write_text(&other_way_round), text);
     assert!(!text.contains('\r') && text.ends_with(")\n"));
-    assert!(text.starts_with("(\n    format: 1,\n    project: (\n"));
+    let header = concat!(
+        "(\n    format: 1,\n    written_by: \"Keepside ",
+        env!("CARGO_PKG_VERSION"),
+        "\",\n    project: (\n"
+    );
+    assert!(text.starts_with(header), "{}", &text[..100]);
 }
 
 #[test]
@@ -180,6 +185,20 @@ fn a_file_from_before_trials_opens_with_an_empty_log_and_the_usual_spreads() {
     assert!(project.trials.is_empty());
     assert_eq!(project.scatter, Scatter::default());
     assert_eq!(project, before_reliefs("row-marker"));
+}
+
+/// A file from before it said which program wrote it; what another version says of itself is no matter.
+#[test]
+fn a_file_from_before_the_writers_version_opens_and_is_saved_with_this_one() {
+    let text = include_str!("../oracle/old-files/before-written-by.keepside");
+    assert!(!text.contains("written_by"));
+    let project = read_text(text).unwrap();
+    assert_eq!(project, demo("two-sprues-no-keys"));
+    let now = write_text(&project);
+    let own = concat!("    written_by: \"Keepside ", env!("CARGO_PKG_VERSION"), "\",\n");
+    assert_eq!(now.matches(own).count(), 1);
+    let of_others = now.replace(own, "    written_by: \"Keepside 0.0.9\",\n");
+    assert_eq!(read_text(&of_others).unwrap(), project);
 }
 
 #[test]

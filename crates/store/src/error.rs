@@ -28,7 +28,7 @@ pub enum Problem {
         "the file is empty; if it was saved more than once, the state before is beside it, with .bak after its name"
     )]
     Empty,
-    #[error("a project file begins with `(format: 1, project: (`, this text does not; open a .keepside file")]
+    #[error("a project file begins with `(format: 1,`, this text does not; open a .keepside file")]
     NotAProject,
     #[error("this file is format {found}; this program reads up to {}: update it", NEWEST_FORMAT)]
     NewerFormat { found: u64 },

@@ -1,7 +1,7 @@
 //! Project files: reading, versions, atomic saving, backups, earlier states, recovery after a crash,
 //! which windows are alive, the list of recent files, and the user's own grades and presses.
 //!
-//! A project file is RON text: `(format: 1, project: (…))`. Reading checks everything that the model
+//! A project file is RON text: `(format: 1, written_by: "…", project: (…))`. Reading checks everything that the model
 //! knows about permitted numbers; what is unwise but possible is left to the engine's findings.
 
 mod clip;

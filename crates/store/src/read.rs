@@ -16,8 +16,8 @@ pub const NEWEST_FORMAT: u64 = 1;
 const MAX_NESTING: usize = 32;
 
 /// The fields of a file, in order. The format comes first, so that what follows can be read as that
-/// format says.
-const FIELDS: &[&str] = &["format", "project"];
+/// format says. Which program wrote the file is for people to read, and may be left out.
+const FIELDS: &[&str] = &["format", "written_by", "project"];
 
 /// Reads a project of any format ever written, and checks it.
 ///
@@ -73,13 +73,19 @@ impl<'de> Visitor<'de> for File<'_> {
         if format != 1 {
             return Err(A::Error::custom("format"));
         }
-        let project = match fields.next_key::<String>()? {
-            Some(name) if name == FIELDS[1] => fields.next_value()?,
+        let mut name = fields.next_key::<String>()?;
+        if name.as_deref() == Some(FIELDS[1]) {
+            fields.next_value::<String>()?;
+            name = fields.next_key()?;
+        }
+        let project = match name {
+            Some(name) if name == FIELDS[2] => fields.next_value()?,
+            Some(name) if name == FIELDS[1] => return Err(A::Error::duplicate_field(FIELDS[1])),
             Some(name) => return Err(A::Error::unknown_field(&name, &FIELDS[1..])),
-            None => return Err(A::Error::missing_field(FIELDS[1])),
+            None => return Err(A::Error::missing_field(FIELDS[2])),
         };
         match fields.next_key::<String>()? {
-            Some(name) if name == FIELDS[1] => Err(A::Error::duplicate_field(FIELDS[1])),
+            Some(name) if name == FIELDS[2] => Err(A::Error::duplicate_field(FIELDS[2])),
             Some(name) => Err(A::Error::unknown_field(&name, &[])),
             None => Ok(project),
         }
