@@ -88,6 +88,7 @@ impl App {
                 self.unless_unsaved(ctx, command);
             }
             Command::FirstPage => self.first_page = Some(crate::first::FirstPage::default()),
+            Command::About => self.about = Some(crate::about::AboutPage::default()),
             Command::Save => self.save(ctx, None),
             Command::SaveAs => self.ask_path(Purpose::SaveAs, None),
             Command::Earlier => self.list_earlier(),

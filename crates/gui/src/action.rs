@@ -46,6 +46,8 @@ pub enum Command {
     Demo,
     /// Shows the page that explains what it is about.
     FirstPage,
+    /// Shows the version and the licences.
+    About,
     Open,
     /// Opens this file.
     OpenPath(PathBuf),

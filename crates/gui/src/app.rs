@@ -9,6 +9,7 @@ use keepside_engine::Cancel;
 use keepside_session::{FIRST_REVISION, Session};
 use keepside_sheet::Output;
 
+use crate::about::{AboutPage, about_ui};
 use crate::action::{self, Action, Command};
 use crate::compare::Compare;
 use crate::dialogs::{Dialog, Dialogs, Purpose};
@@ -83,6 +84,7 @@ pub struct App {
     /// Folder for what is remembered from day to day.
     pub(crate) config: Option<PathBuf>,
     pub(crate) first_page: Option<FirstPage>,
+    pub(crate) about: Option<AboutPage>,
     pub(crate) sheets: Option<Sheets>,
     /// A drawing that is being looked at before it is taken in.
     pub(crate) import: Option<Import>,
@@ -153,6 +155,7 @@ impl App {
             settings,
             config: start.config,
             first_page: start.first_page.then(FirstPage::default),
+            about: None,
             sheets: None,
             import: None,
             exporting: None,
@@ -436,6 +439,7 @@ impl eframe::App for App {
         let mut actions = Vec::new();
         if self.dialog.is_none()
             && self.first_page.is_none()
+            && self.about.is_none()
             && self.sheets.is_none()
             && self.import.is_none()
         {
@@ -451,6 +455,7 @@ impl eframe::App for App {
         self.import_ui(&ctx);
         self.dialog_ui(&ctx);
         self.first_page_ui(&ctx);
+        self.about = self.about.take_if(|page| about_ui(&ctx, page));
         if let Some(words) = self.letters.news(&ctx, self.session.document()) {
             self.toasts.error(words);
         }

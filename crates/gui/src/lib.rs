@@ -4,6 +4,7 @@
 //! them out. Panels are functions named `*_ui`: they read the session, change nothing, and return what
 //! the user did. All edits go through [`keepside_session::Session`]; everything else is a [`Command`].
 
+mod about;
 mod act;
 mod action;
 mod app;

@@ -9,6 +9,8 @@ use egui::ViewportBuilder;
 use crate::app::{App, Start};
 use crate::dialogs::NativeDialogs;
 
+const ICON: &[u8] = include_bytes!("../../../assets/package/keepside.png");
+
 /// Why there is no window.
 #[derive(Debug, thiserror::Error)]
 pub enum StartError {
@@ -41,6 +43,7 @@ pub fn open_window(start: Start) -> Result<(), StartError> {
     let viewport = ViewportBuilder::default()
         .with_title("Keepside")
         .with_app_id("keepside")
+        .with_icon(icon())
         .with_inner_size([1280.0, 800.0])
         .with_min_inner_size([900.0, 560.0]);
     let options = eframe::NativeOptions { viewport, ..Default::default() };
@@ -57,5 +60,24 @@ pub fn open_window(start: Start) -> Result<(), StartError> {
         Ok(result) => result.map_err(|error| StartError::Window(error.to_string())),
         Err(panic) if started.load(Ordering::Relaxed) => resume_unwind(panic),
         Err(_) => Err(StartError::Window("the window system failed, see above".to_owned())),
+    }
+}
+
+/// What the desktop shows for the window; a blank one if the picture is damaged, of which a test tells.
+fn icon() -> egui::IconData {
+    eframe::icon_data::from_png_bytes(ICON).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_window_has_its_own_icon() {
+        let icon = icon();
+        assert_eq!((icon.width, icon.height, icon.rgba.len()), (256, 256, 256 * 256 * 4));
+        // Neither blank nor filled to its corners.
+        assert_eq!(icon.rgba[3], 0);
+        assert!(icon.rgba.chunks(4).any(|pixel| pixel[3] == 255));
     }
 }

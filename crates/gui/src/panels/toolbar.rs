@@ -152,6 +152,8 @@ fn help_menu(ui: &mut Ui, commands: &mut Vec<Command>) {
     entry(ui, "Open the demo", Command::Demo, commands);
     ui.separator();
     entry(ui, "Keys and pointer", Command::Arrange(Arrange::ToggleKeys), commands);
+    ui.separator();
+    entry(ui, "Version and licences…", Command::About, commands);
 }
 
 fn history_buttons(ui: &mut Ui, session: &Session, commands: &mut Vec<Command>) {

@@ -96,6 +96,9 @@ fn every_control_has_a_name_in_every_state() {
     }
     menu(&mut gui, "Help", "What it is about…");
     all_named(&gui, "first page");
+    press(&mut gui, Modifiers::NONE, Key::Escape);
+    menu(&mut gui, "Help", "Version and licences…");
+    all_named(&gui, "version and licences");
 }
 
 /// What has the keyboard.
@@ -441,6 +444,30 @@ fn keys_do_nothing_to_the_plan_under_the_first_page() {
     press(&mut gui, Modifiers::COMMAND, Key::A);
     press(&mut gui, Modifiers::NONE, Key::Delete);
     assert_eq!(gui.state().session.document(), &before);
+}
+
+#[test]
+fn the_help_menu_tells_the_version_and_shows_every_licence() {
+    for (width, height) in WINDOWS {
+        let mut gui = sized(width, height, false);
+        menu(&mut gui, "Help", "Version and licences…");
+        gui.get_by_label(concat!("Keepside ", env!("CARGO_PKG_VERSION")));
+        for (name, within) in [
+            ("Apache licence 2.0", "Version 2.0, January 2004"),
+            ("Font", "Bitstream"),
+            ("Crates", "Licences of what Keepside is built from"),
+            ("MIT licence", "Permission is hereby granted"),
+        ] {
+            click(&mut gui, name);
+            gui.run();
+            assert!(texts(&gui).iter().any(|text| text.contains(within)), "{name}: {:?}", texts(&gui));
+        }
+        let window = Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(width, height));
+        let close = gui.get_by_label("Close").rect();
+        assert!(window.contains_rect(close), "{close:?} in a window of {width} × {height}");
+        press(&mut gui, Modifiers::NONE, Key::Escape);
+        assert!(gui.query_by_label("Close").is_none());
+    }
 }
 
 /// The characters of the program's own texts, and of the demo projects.
