@@ -4,19 +4,20 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use keepside_model::{
-    Datum, DrillCycles, Edit, GeneralTolerance, Grooves, HoldInputs, Id, Limits, Lock, Material,
+    Calibration, Datum, DrillCycles, Edit, GeneralTolerance, Grooves, HoldInputs, Id, Limits, Lock, Material,
     MaterialValue, Moulding, Paper, Press, Project, Projection, Scatter, SheetChoices, Trial, Variant,
 };
 use keepside_store::recent::MAX_FILES;
 use keepside_store::{
-    Care, RecentFiles, Stamp, backup_path, earlier_states, load, read_text, save, write_text,
+    About, Care, Experience, RecentFiles, RecoveryFile, Shelf, Stamp, backup_path, earlier_states,
+    left_behind, load, read_text, save, write_text,
 };
 use keepside_tests::projects::{demo, demo_path, random_project};
 use proptest::collection::vec;
@@ -518,12 +519,40 @@ fn a_list_of_recent_files_that_cannot_be_understood_is_empty() {
 /// Where the saving process writes, when this test program is started as one.
 const SAVES_TO: &str = "KEEPSIDE_TEST_SAVES_TO";
 
+/// How often a process is killed: `KEEPSIDE_KILLS=1000` asks for more than usual.
+fn kills() -> u64 {
+    std::env::var("KEEPSIDE_KILLS").ok().and_then(|kills| kills.parse().ok()).unwrap_or(200)
+}
+
 /// Two states of different length, so that a mixture of them would show.
 fn two_states() -> [Project; 2] {
     let short = named("short");
     let mut long = named("long");
     long.notes = "a line of notes\n".repeat(4000);
     [short, long]
+}
+
+/// Starts this very test as another process that writes to `path`, waits until it has begun, and kills it after
+/// up to 12 ms.
+#[track_caller]
+fn kill_while_writing(test: &str, path: &Path, watched: &Path, random: &mut u64) {
+    let before = Stamp::of_file(watched).unwrap();
+    let mut child = Command::new(std::env::current_exe().unwrap())
+        .args(["--exact", test])
+        .env(SAVES_TO, path)
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    let deadline = Instant::now() + Duration::from_secs(60);
+    while Stamp::of_file(watched).unwrap() == before {
+        assert!(Instant::now() < deadline, "the other process does not write");
+        std::thread::sleep(Duration::from_micros(100));
+    }
+    // Any moments will do, the same on every run.
+    *random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+    std::thread::sleep(Duration::from_micros((*random >> 33) % 12_000));
+    child.kill().unwrap();
+    child.wait().unwrap();
 }
 
 /// Is itself the process that saves for ever, when told where to.
@@ -534,34 +563,19 @@ fn a_process_killed_while_saving_leaves_the_old_or_the_new_file_whole() {
         let path = Path::new(&path);
         let state = path.with_extension("state");
         for project in states.iter().cycle() {
-            keepside_store::save_with_care(path, project, Care { expected: None, state: Some(&state) })
-                .unwrap();
+            let care = Care { state: Some(&state), ..Care::default() };
+            keepside_store::save_with_care(path, project, care).unwrap();
         }
     }
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("a.keepside");
     let mut seen = [0, 0];
-    // Any moments will do, the same on every run.
+    let mut half_written = 0;
     let mut random = 1_u64;
-    for round in 0..200 {
+    for round in 0..kills() {
         save(&path, &states[0]).unwrap();
-        let before = Stamp::of_file(&path).unwrap();
         let name = "files::a_process_killed_while_saving_leaves_the_old_or_the_new_file_whole";
-        let mut child = Command::new(std::env::current_exe().unwrap())
-            .args(["--exact", name])
-            .env(SAVES_TO, &path)
-            .stdout(Stdio::null())
-            .spawn()
-            .unwrap();
-        let deadline = Instant::now() + Duration::from_secs(60);
-        while Stamp::of_file(&path).unwrap() == before {
-            assert!(Instant::now() < deadline, "the other process does not save");
-            std::thread::sleep(Duration::from_micros(100));
-        }
-        random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        std::thread::sleep(Duration::from_micros((random >> 33) % 12_000));
-        child.kill().unwrap();
-        child.wait().unwrap();
+        kill_while_writing(name, &path, &path, &mut random);
 
         let found = load(&path).unwrap_or_else(|error| panic!("round {round}: {error}"));
         let which = states.iter().position(|state| *state == found);
@@ -575,6 +589,86 @@ fn a_process_killed_while_saving_leaves_the_old_or_the_new_file_whole() {
                 earlier.file.display()
             );
         }
+        half_written += age_litter(folder.path());
     }
+    println!(
+        "{} kills: {seen:?} left the short and the long state, {half_written} half-written files",
+        kills()
+    );
     assert!(seen.iter().all(|count| *count > 0), "both states were met: {seen:?}");
+    // What was left half written has become old: one more save of each clears it away.
+    let state = path.with_extension("state");
+    for project in states.iter().rev() {
+        let care = Care { state: Some(&state), ..Care::default() };
+        keepside_store::save_with_care(&path, project, care).unwrap();
+    }
+    assert_eq!(litter(folder.path()), Vec::<PathBuf>::new());
+}
+
+/// Half-written files below a folder.
+fn litter(folder: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let (folders, files): (Vec<PathBuf>, Vec<PathBuf>) = entries.partition(|path| path.is_dir());
+    let is_litter = |path: &PathBuf| path.extension().is_some_and(|ending| ending == "tmp");
+    files.into_iter().filter(is_litter).chain(folders.iter().flat_map(|folder| litter(folder))).collect()
+}
+
+/// Makes half-written files below a folder an hour old; how many there are.
+fn age_litter(folder: &Path) -> usize {
+    let hour_ago = std::time::SystemTime::now() - Duration::from_secs(3600);
+    let age =
+        |path: &PathBuf| fs::File::options().write(true).open(path).unwrap().set_modified(hour_ago).unwrap();
+    litter(folder).iter().inspect(|path| age(path)).count()
+}
+
+/// Is itself the process that writes for ever, when told where to: recovery file, recent files, grades, and what
+/// was learned, which are all replaced in the same way.
+#[test]
+fn a_process_killed_while_keeping_leaves_whole_recovery_files_and_lists() {
+    let states = two_states();
+    let about = |project: &Project| About {
+        title: project.name.clone(),
+        path: None,
+        written_unix_s: 1,
+        is_unsaved: true,
+        stamp: None,
+    };
+    let grade = |project: &Project| Material { based_on: project.notes.clone(), ..project.material.clone() };
+    if let Some(folder) = std::env::var_os(SAVES_TO) {
+        let folder = Path::new(&folder);
+        let own = RecoveryFile::claim(folder).unwrap();
+        for (round, project) in states.iter().cycle().enumerate() {
+            own.write(&about(project), project).unwrap();
+            let mut recent = RecentFiles::default();
+            (0..=round % MAX_FILES).for_each(|i| recent.add(&folder.join(i.to_string())));
+            recent.save(&folder.join("recent.ron")).unwrap();
+            Shelf::keep(folder, grade(project)).unwrap();
+            Shelf::keep(folder, Experience::of(Calibration::of(project))).unwrap();
+        }
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let (list, mut random) = (folder.path().join("recent.ron"), 7_u64);
+    for round in 0..kills() / 4 {
+        RecentFiles::default().save(&list).unwrap();
+        let name = "files::a_process_killed_while_keeping_leaves_whole_recovery_files_and_lists";
+        kill_while_writing(name, folder.path(), &list, &mut random);
+
+        let left = left_behind(folder.path());
+        assert!(left.damaged.is_empty() && left.recovered.len() == 1, "round {round}: {left:?}");
+        let kept = &left.recovered[0];
+        assert!(states.contains(&kept.project), "round {round}");
+        assert_eq!(kept.about, about(&kept.project), "round {round}");
+        assert!(!RecentFiles::load(&list).paths().is_empty(), "round {round}: an empty list is a lost one");
+        let grades = Shelf::<Material>::load(folder.path()).unwrap();
+        assert!(grades.kept().iter().all(|kept| states.iter().any(|state| *kept == grade(state))));
+        Shelf::<Experience>::load(folder.path()).unwrap();
+        keepside_store::discard(&kept.file).unwrap();
+        age_litter(folder.path());
+    }
+    // Looking for what was left, and writing each once more, clears away what was half written.
+    left_behind(folder.path());
+    RecentFiles::default().save(&list).unwrap();
+    Shelf::keep(folder.path(), grade(&states[0])).unwrap();
+    Shelf::keep(folder.path(), Experience::of(Calibration::of(&states[0]))).unwrap();
+    assert_eq!(litter(folder.path()), Vec::<PathBuf>::new());
 }

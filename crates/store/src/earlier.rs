@@ -8,7 +8,8 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::{SystemTime, UNIX_EPOCH};
 
-use crate::file;
+use crate::disk::Disk;
+use crate::replace::{make_folders, replace, sweep_all};
 use crate::stamp::fnv;
 
 /// States kept of one file.
@@ -41,9 +42,17 @@ pub fn earlier_states(state: &Path, path: &Path) -> Vec<Earlier> {
 
 /// Keeps a state that is being saved over. Beyond [`MAX_EARLIER`] one is dropped, so that the ages of
 /// those that stay grow from one to the next: minutes, then hours, then days.
-pub(crate) fn keep(state: &Path, path: &Path, bytes: &[u8], saved: SystemTime) -> io::Result<()> {
+pub(crate) fn keep(
+    disk: &dyn Disk,
+    state: &Path,
+    path: &Path,
+    bytes: &[u8],
+    saved: SystemTime,
+) -> io::Result<()> {
     let folder = folder(state, path)?;
-    fs::create_dir_all(&folder)?;
+    make_folders(disk, &folder)?;
+    // No file here is ever written twice, so none is swept by writing it again.
+    sweep_all(disk, &folder);
     let states = earlier_states(state, path);
     let newest = states.first();
     if newest.is_some_and(|newest| fs::read(&newest.file).is_ok_and(|kept| kept == bytes)) {
@@ -55,11 +64,11 @@ pub(crate) fn keep(state: &Path, path: &Path, bytes: &[u8], saved: SystemTime) -
     let after = newest.map_or(0, |newest| newest.saved_unix_ms.saturating_add(1));
     let saved_unix_ms = saved_unix_ms.max(after);
     let file = folder.join(format!("{saved_unix_ms}.{}", crate::EXTENSION));
-    file::replace(&file, bytes, None)?;
+    replace(disk, &file, bytes)?;
     let mut times: Vec<u64> = states.iter().map(|state| state.saved_unix_ms).collect();
     times.insert(0, saved_unix_ms);
     while let Some(index) = surplus(&times) {
-        fs::remove_file(folder.join(format!("{}.{}", times.remove(index), crate::EXTENSION)))?;
+        disk.remove(&folder.join(format!("{}.{}", times.remove(index), crate::EXTENSION)))?;
     }
     Ok(())
 }
@@ -118,13 +127,15 @@ mod tests {
         assert_eq!(earlier_states(&state, &path), []);
         let at = |s| UNIX_EPOCH + Duration::from_secs(s);
         for (text, time) in [("1", at(100)), ("2", at(200)), ("2", at(300)), ("3", at(50))] {
-            keep(&state, &path, text.as_bytes(), time).unwrap();
+            keep(&crate::disk::Real, &state, &path, text.as_bytes(), time).unwrap();
         }
         let kept: Vec<String> =
             earlier_states(&state, &path).iter().map(|one| fs::read_to_string(&one.file).unwrap()).collect();
         assert_eq!(kept, ["3", "2", "1"]);
         assert_eq!(earlier_states(&state, &folder.path().join("b.keepside")), []);
-        (10..40).for_each(|i| keep(&state, &path, i.to_string().as_bytes(), at(1000 + i)).unwrap());
+        (10..40).for_each(|i| {
+            keep(&crate::disk::Real, &state, &path, i.to_string().as_bytes(), at(1000 + i)).unwrap();
+        });
         assert_eq!(earlier_states(&state, &path).len(), MAX_EARLIER);
     }
 }

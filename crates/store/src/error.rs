@@ -109,7 +109,7 @@ pub enum LoadError {
          open another, or its backup: {}", .path.display()
     )]
     NotText { path: PathBuf, line: usize },
-    #[error("the file cannot be read ({source}); check the permissions and the disk: {}", .path.display())]
+    #[error("the file cannot be read, {}; {}: {}", cause(.source), cure(.source), .path.display())]
     Io { path: PathBuf, source: io::Error },
     #[error("{source}: {}", .path.display())]
     Read { path: PathBuf, source: Box<ReadError> },
@@ -133,14 +133,27 @@ pub enum SaveError {
     WriteProtected { path: PathBuf },
     #[error("the file has been changed by somebody else since it was opened: {}", .path.display())]
     ChangedOnDisk { path: PathBuf },
+    #[error("this save was given up; save again")]
+    GivenUp,
     #[error(
-        "not saved ({source}), what stood in the file is untouched; \
-         check the permissions and the free space, or save elsewhere: {}", .path.display()
+        "the project comes to {size_bytes} bytes, more than the {} that can be opened again; \
+         take kept layouts or long notes out of it",
+        MAX_BYTES
+    )]
+    TooLarge { size_bytes: u64 },
+    #[error(
+        "the file there has {size_bytes} bytes, so it is no project; save under another name: {}",
+        .path.display()
+    )]
+    NoProjectThere { path: PathBuf, size_bytes: u64 },
+    #[error(
+        "not saved, {}, what stood in the file is untouched; {}, or save elsewhere: {}",
+        cause(.source), cure(.source), .path.display()
     )]
     Io { path: PathBuf, source: io::Error },
     #[error(
-        "not saved, as the previous state could not be kept ({source}), what stood in the file is \
-         untouched; make room for this backup, or save elsewhere: {}", .backup.display()
+        "not saved, as the previous state could not be kept, {}, what stood in the file is untouched; \
+         {}, or save elsewhere: {}", cause(.source), cure(.source), .backup.display()
     )]
     Backup { backup: PathBuf, source: io::Error },
 }
@@ -157,4 +170,55 @@ impl SaveError {
             _ => false,
         }
     }
+}
+
+/// What stands behind an error of the system, in plain words, with the system's own after them.
+pub fn cause(error: &io::Error) -> String {
+    use io::ErrorKind::*;
+    let plain = match error.kind() {
+        StorageFull => "the disk is full",
+        QuotaExceeded => "your share of the disk is full",
+        PermissionDenied => "it is not permitted",
+        ReadOnlyFilesystem => "the disk is write-protected",
+        NotFound | NotADirectory => "the folder is gone",
+        StaleNetworkFileHandle
+        | HostUnreachable
+        | NetworkUnreachable
+        | NetworkDown
+        | TimedOut
+        | NotConnected
+        | ConnectionAborted
+        | ConnectionReset => "the network drive does not answer",
+        InvalidFilename => "the disk does not take this name",
+        _ if is_defect(error) => "the disk reports a fault",
+        _ => return error.to_string(),
+    };
+    format!("{plain} ({error})")
+}
+
+/// What to do about an error of the system.
+pub(crate) fn cure(error: &io::Error) -> &'static str {
+    use io::ErrorKind::*;
+    match error.kind() {
+        StorageFull | QuotaExceeded => "make room on it",
+        PermissionDenied | ReadOnlyFilesystem => "have the permissions changed",
+        NotFound | NotADirectory => "bring the drive or folder back",
+        StaleNetworkFileHandle
+        | HostUnreachable
+        | NetworkUnreachable
+        | NetworkDown
+        | TimedOut
+        | NotConnected
+        | ConnectionAborted
+        | ConnectionReset => "connect it again",
+        InvalidFilename => "choose a shorter name",
+        _ if is_defect(error) => "check the drive and its plug",
+        _ => "check the permissions and the disk",
+    }
+}
+
+/// Whether the device itself has failed, or gone: EIO, ENXIO and ENODEV of POSIX, the same numbers on Linux,
+/// macOS and the BSDs.
+fn is_defect(error: &io::Error) -> bool {
+    cfg!(unix) && matches!(error.raw_os_error(), Some(5 | 6 | 19))
 }

@@ -1,28 +1,22 @@
 //! Project files on disk: at every moment the old or the new one is there, whole.
 
-use std::ffi::{OsStr, OsString};
+use std::ffi::OsString;
 use std::fs::{self, File, Metadata};
-use std::io::{self, Read as _, Write as _};
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
-use std::time::Duration;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use keepside_model::Project;
 
+use crate::disk::{Disk, Real};
 use crate::error::{LoadError, SaveError};
-use crate::presence::is_held;
 use crate::read::read_text;
+use crate::replace::{Prepared, folder_of};
 use crate::stamp::Stamp;
 use crate::write::write_text;
 
 /// Largest file that is read, bytes: thousands of times a real project, and still read at once.
 pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
-
-/// Ending of temporary files, and how many random characters stand before it.
-const TEMPORARY: &str = ".tmp";
-const RANDOM: usize = 6;
-
-/// A temporary file this old is no longer being written.
-const STALE: Duration = Duration::from_secs(600);
 
 /// Symbolic links that are followed before a chain of them counts as a circle; Linux allows as many.
 const MAX_LINKS: usize = 40;
@@ -54,7 +48,8 @@ pub fn load_stamped(path: &Path) -> Result<(Project, Stamp), LoadError> {
     Ok((project, stamp))
 }
 
-/// Saves a project: writes a temporary file in the same folder, syncs it and renames it into place.
+/// Saves a project: writes a temporary file in the same folder, syncs it, renames it into place and syncs the
+/// folder.
 /// What stood in the file before is kept as [`backup_path`], unless it is the same. Permissions of
 /// the file stay; a symbolic link is followed and stays a link.
 ///
@@ -62,7 +57,7 @@ pub fn load_stamped(path: &Path) -> Result<(Project, Stamp), LoadError> {
 ///
 /// [`SaveError`]; the file is then as it was.
 pub fn save(path: &Path, project: &Project) -> Result<(), SaveError> {
-    save_by(path, project, Care::default(), write_all).map(drop)
+    save_on(&Real, path, project, Care::default()).map(drop)
 }
 
 /// What else to take care of when saving.
@@ -73,6 +68,18 @@ pub struct Care<'a> {
     pub expected: Option<Stamp>,
     /// State folder, to keep what is saved over as an earlier state.
     pub state: Option<&'a Path>,
+    /// Set once nobody waits for this save any more, as the disk did not answer. Should it answer yet, nothing
+    /// is put in place: the user may have saved something newer since.
+    pub given_up: Option<&'a AtomicBool>,
+}
+
+impl Care<'_> {
+    fn go_on(&self) -> Result<(), SaveError> {
+        match self.given_up.is_some_and(|given_up| given_up.load(Ordering::Relaxed)) {
+            true => Err(SaveError::GivenUp),
+            false => Ok(()),
+        }
+    }
 }
 
 /// Saves as [`save`] does, with care; what tells later whether the file has changed.
@@ -81,7 +88,7 @@ pub struct Care<'a> {
 ///
 /// [`SaveError`]; the file is then as it was.
 pub fn save_with_care(path: &Path, project: &Project, care: Care<'_>) -> Result<Stamp, SaveError> {
-    save_by(path, project, care, write_all)
+    save_on(&Real, path, project, care)
 }
 
 /// Where the previous state of a project file is kept: the same name with `.bak` after it.
@@ -120,17 +127,15 @@ pub(crate) fn read_limited(path: &Path) -> io::Result<String> {
     String::from_utf8(bytes).map_err(io::Error::other)
 }
 
-/// Fills the temporary file; a parameter so that a test can let the disk run full.
-pub(crate) type Fill = fn(&mut File, &[u8]) -> io::Result<()>;
-
-pub(crate) fn write_all(file: &mut File, bytes: &[u8]) -> io::Result<()> {
-    file.write_all(bytes)
-}
-
-fn save_by(path: &Path, project: &Project, care: Care<'_>, fill: Fill) -> Result<Stamp, SaveError> {
+pub(crate) fn save_on(
+    disk: &dyn Disk,
+    path: &Path,
+    project: &Project,
+    care: Care<'_>,
+) -> Result<Stamp, SaveError> {
     project.check().map_err(|source| SaveError::Invalid { source })?;
     let io_error = |source| SaveError::Io { path: path.to_owned(), source };
-    let target = follow_links(path).map_err(io_error)?;
+    let target = follow_links(disk, path).map_err(io_error)?;
     if target.file_name().is_none() {
         return Err(if target.is_dir() {
             SaveError::IsFolder { path: path.to_owned() }
@@ -139,36 +144,54 @@ fn save_by(path: &Path, project: &Project, care: Care<'_>, fill: Fill) -> Result
         });
     }
     let folder = folder_of(&target);
-    if !folder.is_dir() {
-        return Err(SaveError::NoFolder { folder: folder.to_owned() });
+    match disk.about(folder) {
+        Ok(about) if about.is_dir() => {}
+        Err(error) if !is_missing(&error) => return Err(io_error(error)),
+        _ => return Err(SaveError::NoFolder { folder: folder.to_owned() }),
     }
-    let previous = previous(path, &target)?;
+    let previous = previous(disk, path, &target)?;
     let text = write_text(project);
+    if text.len() as u64 > MAX_BYTES {
+        return Err(SaveError::TooLarge { size_bytes: text.len() as u64 });
+    }
     let stamp = Stamp::of(text.as_bytes());
-    if let Some(metadata) = &previous {
-        let old = fs::read(&target).map_err(io_error)?;
-        if old == text.as_bytes() {
-            return Ok(stamp);
-        }
-        if care.expected.is_some_and(|expected| expected != Stamp::of(&old)) {
+    let Some(metadata) = previous else {
+        let new = Prepared::new(disk, &target, text.as_bytes(), None).map_err(io_error)?;
+        // Looked at again: it may have come meanwhile, or a network drive may not have known of it.
+        if disk.about(&target).is_ok() {
             return Err(SaveError::ChangedOnDisk { path: path.to_owned() });
         }
-        let backup = backup_path(&target);
-        let kept = replace_by(&backup, &old, Some(metadata), fill);
-        kept.map_err(|source| SaveError::Backup { backup, source })?;
-        if let (Some(state), Ok(modified)) = (care.state, metadata.modified()) {
-            // Besides the backup, which is there: no reason not to save.
-            crate::earlier::keep(state, &target, &old, modified).ok();
-        }
+        care.go_on()?;
+        new.commit().map_err(io_error)?;
+        return Ok(stamp);
+    };
+    let old = disk.read(&target).map_err(io_error)?;
+    if old == text.as_bytes() {
+        return Ok(stamp);
     }
-    replace_by(&target, text.as_bytes(), previous.as_ref(), fill).map_err(io_error)?;
+    if care.expected.is_some_and(|expected| expected != Stamp::of(&old)) {
+        return Err(SaveError::ChangedOnDisk { path: path.to_owned() });
+    }
+    let backup = backup_path(&target);
+    let not_kept = |source| SaveError::Backup { backup: backup.clone(), source };
+    // Both are on the disk before either takes its name: what can fail has then gone well.
+    let new = Prepared::new(disk, &target, text.as_bytes(), Some(&metadata)).map_err(io_error)?;
+    let kept = Prepared::new(disk, &backup, &old, Some(&metadata)).map_err(not_kept)?;
+    care.go_on()?;
+    if let (Some(state), Ok(modified)) = (care.state, metadata.modified()) {
+        // Besides the backup, which is there: no reason not to save.
+        crate::earlier::keep(disk, state, &target, &old, modified).ok();
+    }
+    kept.commit().map_err(not_kept)?;
+    care.go_on()?;
+    new.commit().map_err(io_error)?;
     Ok(stamp)
 }
 
 /// What is known about the file that will be replaced; `None` if there is none.
-fn previous(path: &Path, target: &Path) -> Result<Option<Metadata>, SaveError> {
+fn previous(disk: &dyn Disk, path: &Path, target: &Path) -> Result<Option<Metadata>, SaveError> {
     let path_of = || path.to_owned();
-    match fs::metadata(target) {
+    match disk.about(target) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(source) => Err(SaveError::Io { path: path_of(), source }),
         Ok(metadata) if metadata.is_dir() => Err(SaveError::IsFolder { path: path_of() }),
@@ -176,137 +199,35 @@ fn previous(path: &Path, target: &Path) -> Result<Option<Metadata>, SaveError> {
         Ok(metadata) if metadata.permissions().readonly() => {
             Err(SaveError::WriteProtected { path: path_of() })
         }
+        Ok(metadata) if metadata.len() > MAX_BYTES => {
+            Err(SaveError::NoProjectThere { path: path_of(), size_bytes: metadata.len() })
+        }
         Ok(metadata) => Ok(Some(metadata)),
     }
 }
 
 /// The file that a path means once symbolic links are followed; it need not exist.
-fn follow_links(path: &Path) -> io::Result<PathBuf> {
+fn follow_links(disk: &dyn Disk, path: &Path) -> io::Result<PathBuf> {
     let mut path = path.to_owned();
     for _ in 0..MAX_LINKS {
-        match fs::symlink_metadata(&path) {
-            Ok(metadata) if metadata.is_symlink() => path = folder_of(&path).join(fs::read_link(&path)?),
-            _ => return Ok(path),
+        match disk.link(&path)? {
+            Some(to) => path = folder_of(&path).join(to),
+            None => return Ok(path),
         }
     }
     Err(io::Error::other("the symbolic links go round in a circle"))
 }
 
-fn folder_of(path: &Path) -> &Path {
-    match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    }
-}
-
-/// Replaces the content of a file in one stroke, with the permissions of `like` or those usual for a
-/// new file.
-pub(crate) fn replace(target: &Path, bytes: &[u8], like: Option<&Metadata>) -> io::Result<()> {
-    replace_by(target, bytes, like, write_all)
-}
-
-pub(crate) fn replace_by(target: &Path, bytes: &[u8], like: Option<&Metadata>, fill: Fill) -> io::Result<()> {
-    let folder = folder_of(target);
-    let mut prefix = OsString::from(".");
-    prefix.push(target.file_name().unwrap_or_default());
-    prefix.push(".");
-    sweep(folder, &prefix);
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(&prefix).suffix(TEMPORARY).rand_bytes(RANDOM);
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        // As for any new file, less what the user's mask takes away.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    // Deleted again on every early return.
-    let mut temporary = builder.tempfile_in(folder)?;
-    // Tells others that it is being written; a drive without locks does without.
-    temporary.as_file().try_lock().ok();
-    fill(temporary.as_file_mut(), bytes)?;
-    if let Some(like) = like {
-        keep_owner(temporary.as_file(), like);
-        temporary.as_file().set_permissions(like.permissions())?;
-    }
-    temporary.as_file().sync_all()?;
-    temporary.persist(target).map_err(|error| error.error)?;
-    sync_folder(folder);
-    Ok(())
-}
-
-/// Clears away temporary files of a save of the same file that was killed: old ones that no living process
-/// is writing. Whatever goes wrong, they do no harm.
-fn sweep(folder: &Path, prefix: &OsStr) {
-    let Ok(entries) = fs::read_dir(folder) else { return };
-    let is_ours = |name: &OsStr| {
-        let (name, prefix) = (name.as_encoded_bytes(), prefix.as_encoded_bytes());
-        name.strip_prefix(prefix).and_then(|rest| rest.strip_suffix(TEMPORARY.as_bytes())).is_some_and(
-            // As many characters as the temporary name has, so that `.a.keepside.bak.X.tmp` is not `a.keepside`'s.
-            |random| random.len() == RANDOM && random.iter().all(u8::is_ascii_alphanumeric),
-        )
-    };
-    for entry in entries.flatten().filter(|entry| is_ours(&entry.file_name())) {
-        let written = entry.metadata().ok().filter(Metadata::is_file).and_then(|about| about.modified().ok());
-        let is_old = written.and_then(|at| at.elapsed().ok()).is_some_and(|age| age >= STALE);
-        if is_old && !is_held(&entry.path()) {
-            fs::remove_file(entry.path()).ok();
-        }
-    }
-}
-
-/// Gives the new file to the owner of the old one. Only an administrator may do so, and for all
-/// others it is theirs already: a refusal changes nothing.
-#[cfg(unix)]
-fn keep_owner(file: &File, like: &Metadata) {
-    use std::os::unix::fs::{MetadataExt as _, fchown};
-    fchown(file, Some(like.uid()), Some(like.gid())).ok();
-}
-
-#[cfg(not(unix))]
-fn keep_owner(_file: &File, _like: &Metadata) {}
-
-/// Makes the rename survive a power cut. The file is in place already, and some file systems cannot
-/// sync a folder, so a refusal is no failure of saving.
-fn sync_folder(folder: &Path) {
-    if let Ok(folder) = File::open(folder) {
-        folder.sync_all().ok();
-    }
-}
-
-/// Disks that fail, for tests.
-#[cfg(test)]
-pub(crate) mod faults {
-    use super::*;
-
-    /// Writes half and then meets a disk without room.
-    pub(crate) fn disk_runs_full(file: &mut File, bytes: &[u8]) -> io::Result<()> {
-        file.write_all(&bytes[..bytes.len() / 2])?;
-        fs::OpenOptions::new().write(true).open("/dev/full")?.write_all(bytes)
-    }
+/// Whether a folder is not there, as against being out of reach.
+fn is_missing(error: &io::Error) -> bool {
+    matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory)
 }
 
 #[cfg(test)]
 mod tests {
+    use std::time::Duration;
+
     use super::*;
-    use faults::disk_runs_full;
-
-    #[cfg(target_os = "linux")]
-    #[test]
-    fn a_full_disk_leaves_the_old_file_and_no_rubbish() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("a.keepside");
-        let old = Project::blank();
-        save(&path, &old).unwrap();
-        let new = Project { name: "New".to_owned(), ..old.clone() };
-        let error = save_by(&path, &new, Care::default(), disk_runs_full).unwrap_err();
-        assert!(error.to_string().starts_with("not saved"), "{error}");
-        assert_eq!(load(&path).unwrap(), old);
-        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "only the old file is there");
-
-        // The backup is made first: once it is there, the new file may still fail.
-        save(&path, &new).unwrap();
-        assert_eq!(load(&backup_path(&path)).unwrap(), old);
-    }
 
     #[test]
     fn what_a_killed_save_left_is_swept_once_it_is_old_and_nobody_writes_it() {
@@ -340,7 +261,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let (path, state) = (folder.path().join("a.keepside"), folder.path().join("state"));
         let named = |name: &str| Project { name: name.to_owned(), ..Project::blank() };
-        let with = |expected| Care { expected, state: Some(&state) };
+        let with = |expected| Care { expected, state: Some(&state), ..Care::default() };
         let mine = save_with_care(&path, &named("mine"), with(None)).unwrap();
         assert_eq!(load_stamped(&path).unwrap(), (named("mine"), mine));
         save(&path, &named("theirs")).unwrap();
@@ -366,7 +287,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let (path, state) = (folder.path().join("a.keepside"), folder.path().join("state"));
         fs::write(&state, "a file in the way").unwrap();
-        let care = Care { expected: None, state: Some(&state) };
+        let care = Care { state: Some(&state), ..Care::default() };
         save_with_care(&path, &Project::blank(), care).unwrap();
         let new = Project { name: "New".to_owned(), ..Project::blank() };
         save_with_care(&path, &new, care).unwrap();

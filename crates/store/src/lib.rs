@@ -5,9 +5,12 @@
 //! knows about permitted numbers; what is unwise but possible is left to the engine's findings.
 
 mod clip;
+mod disk;
 mod earlier;
 mod error;
 mod experience;
+#[cfg(all(test, target_os = "linux"))]
+mod faults;
 mod file;
 mod folders;
 mod ids;
@@ -16,13 +19,14 @@ mod presence;
 mod read;
 pub mod recent;
 mod recovery;
+mod replace;
 mod shelf;
 mod stamp;
 mod write;
 
 pub use clip::{ClipError, read_items, write_items};
 pub use earlier::{Earlier, MAX_EARLIER, earlier_states};
-pub use error::{LoadError, Problem, ReadError, SaveError};
+pub use error::{LoadError, Problem, ReadError, SaveError, cause};
 pub use experience::Experience;
 pub use file::{Care, MAX_BYTES, backup_path, load, load_stamped, save, save_with_care};
 pub use folders::{config_dir, state_dir};
@@ -31,6 +35,7 @@ pub use presence::Holder;
 pub use read::{NEWEST_FORMAT, read_text};
 pub use recent::RecentFiles;
 pub use recovery::{About, Damaged, Left, Recovered, RecoveryFile, discard, left_behind};
+pub use replace::write_whole;
 pub use shelf::{Kept, Shelf, ShelfError};
 pub use stamp::Stamp;
 pub use write::write_text;

@@ -8,6 +8,9 @@ use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
+use crate::disk::Real;
+use crate::replace::make_folders;
+
 /// Windows of one process that are told apart at most.
 const MAX_WINDOWS: u32 = 1000;
 
@@ -36,7 +39,7 @@ impl Presence {
     ///
     /// The folder cannot be made or written to.
     pub(crate) fn claim(folder: &Path, stem: &str, is_free: impl Fn(&Path) -> bool) -> io::Result<Self> {
-        fs::create_dir_all(folder)?;
+        make_folders(&Real, folder)?;
         let pid = std::process::id();
         for number in 1..=MAX_WINDOWS {
             let path = folder.join(format!("{stem}-{pid}-{number}.lock"));

@@ -1,6 +1,5 @@
 //! The list of recently used project files.
 
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -70,12 +69,14 @@ impl RecentFiles {
     ///
     /// What the system said.
     pub fn save(&self, to: &Path) -> io::Result<()> {
+        crate::write_whole(to, &self.text())
+    }
+
+    /// The list as it is kept. Paths that are not UTF-8 are left out.
+    pub fn text(&self) -> String {
         let files = self.files.iter().filter(|path| path.to_str().is_some()).cloned().collect();
         let pretty = ron::ser::PrettyConfig::new().new_line("\n");
-        let text = ron::ser::to_string_pretty(&Self { files }, pretty).map_err(io::Error::other)?;
-        if let Some(folder) = to.parent() {
-            fs::create_dir_all(folder)?;
-        }
-        file::replace(to, text.as_bytes(), None)
+        // Writing to a string cannot run out of room, and paths that are text can be written.
+        ron::ser::to_string_pretty(&Self { files }, pretty).expect("texts can always be written")
     }
 }

@@ -11,9 +11,11 @@ use std::path::{Path, PathBuf};
 use keepside_model::Project;
 use serde::{Deserialize, Serialize};
 
-use crate::file::{self, Fill};
+use crate::disk::{Disk, Real};
+use crate::file;
 use crate::presence::{Presence, is_held};
 use crate::read::read_text;
+use crate::replace::{replace, sweep_all};
 use crate::stamp::Stamp;
 use crate::write::write_text;
 
@@ -40,7 +42,7 @@ pub struct About {
 #[derive(Debug)]
 pub struct RecoveryFile {
     // Alive as long as this value is.
-    _presence: Presence,
+    _presence: Option<Presence>,
     path: PathBuf,
 }
 
@@ -55,7 +57,13 @@ impl RecoveryFile {
         // A dead window of the same number may have left something there.
         let presence = Presence::claim(&folder(state), "window", |lock| !kept(lock).exists())?;
         let path = kept(presence.path());
-        Ok(Self { _presence: presence, path })
+        Ok(Self { _presence: Some(presence), path })
+    }
+
+    /// One at this path without a sign of life, as if its window had died.
+    #[cfg(test)]
+    pub(crate) fn of(path: PathBuf) -> Self {
+        Self { _presence: None, path }
     }
 
     /// The file; it is there only while something is kept.
@@ -69,16 +77,16 @@ impl RecoveryFile {
     ///
     /// What the system said; the state kept before is then still there.
     pub fn write(&self, about: &About, project: &Project) -> io::Result<()> {
-        self.write_by(about, project, file::write_all)
+        self.write_on(&Real, about, project)
     }
 
-    fn write_by(&self, about: &About, project: &Project, fill: Fill) -> io::Result<()> {
+    pub(crate) fn write_on(&self, disk: &dyn Disk, about: &About, project: &Project) -> io::Result<()> {
         let mut about = about.clone();
         about.path = about.path.filter(|path| path.to_str().is_some());
         let about = ron::to_string(&about).map_err(io::Error::other)?;
         let body = format!("{about}\n{}", write_text(project));
         let stamp = ron::to_string(&Stamp::of(body.as_bytes())).map_err(io::Error::other)?;
-        file::replace_by(&self.path, format!("{stamp}\n{body}").as_bytes(), None, fill)
+        replace(disk, &self.path, format!("{stamp}\n{body}").as_bytes())
     }
 
     /// Takes the file away: there is nothing to recover.
@@ -145,8 +153,9 @@ pub fn left_behind(state: &Path) -> Left {
         }
     }
     left.recovered.sort_by_key(|recovered| std::cmp::Reverse(recovered.about.written_unix_s));
-    // The signs of life of dead windows are of no more use.
+    // The signs of life of dead windows are of no more use, nor is what they left half written.
     crate::presence::others(&folder, "window", None);
+    sweep_all(&Real, &folder);
     left
 }
 
@@ -183,7 +192,6 @@ fn read(path: &Path) -> Result<(About, Project), String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::file::faults::disk_runs_full;
 
     fn about(title: &str, written_unix_s: u64) -> About {
         let (path, stamp) = (Some(PathBuf::from("/shelf/a\nb.keepside")), Some(Stamp::of(b"x")));
@@ -253,16 +261,5 @@ mod tests {
         }
         fs::write(&file, &whole).unwrap();
         assert_eq!(left_behind(state.path()).recovered.len(), 1);
-    }
-
-    #[cfg(target_os = "linux")]
-    #[test]
-    fn a_full_disk_leaves_what_was_kept_before() {
-        let state = tempfile::tempdir().unwrap();
-        let own = RecoveryFile::claim(state.path()).unwrap();
-        own.write(&about("before", 1), &named("before")).unwrap();
-        assert!(own.write_by(&about("after", 2), &named("after"), disk_runs_full).is_err());
-        let (kept, project) = read(own.path()).unwrap();
-        assert_eq!((kept.title.as_str(), project), ("before", named("before")));
     }
 }

@@ -1,7 +1,6 @@
 //! What the user keeps for all projects: own grades of plastic, and presses. A project takes a copy, so that
 //! what is changed here changes no project.
 
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -145,8 +144,7 @@ impl<T: Kept> Shelf<T> {
             let pretty = ron::ser::PrettyConfig::new().new_line("\n").indentor("    ");
             let file = File { kept: shelf.kept.clone() };
             let text = ron::ser::to_string_pretty(&file, pretty).map_err(io::Error::other)?;
-            fs::create_dir_all(folder)?;
-            file::replace(&path, text.as_bytes(), None)
+            crate::write_whole(&path, &text)
         };
         match write() {
             Ok(()) => Ok(shelf),
@@ -157,6 +155,8 @@ impl<T: Kept> Shelf<T> {
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
     use super::*;
     use keepside_model::MaterialValue;
 
