@@ -129,7 +129,7 @@ impl App {
         };
         let mut recent = Recent::load(start.config.as_deref());
         if let Some(path) = &path {
-            recent.add(path);
+            recent.add(path, &safety.saver);
         }
         let mut view = ViewState::default();
         let settings = Settings::load(start.config.as_deref(), ctx, &mut view);
@@ -460,18 +460,24 @@ impl eframe::App for App {
             self.toasts.error(words);
         }
         let writing = self.exporting.as_ref().map(|_| ("Writing the sheets".to_owned(), "Stop writing"));
-        let mut slow = self.safety.readings.slow();
-        let works: Vec<_> = slow.iter().map(|(words, _)| (words.clone(), "Cancel")).chain(writing).collect();
+        let long = self.long_save(&ctx).map(|words| (words, "Save elsewhere…"));
+        let is_long = long.is_some();
+        let slow = self.safety.readings.slow();
+        let works: Vec<_> =
+            slow.iter().map(|(words, _)| (words.clone(), "Cancel")).chain(long).chain(writing).collect();
         if let Some(stopped) = self.toasts.show(&ctx, &works) {
-            match (slow.get_mut(stopped), &self.exporting) {
-                (Some((_, reading)), _) => **reading = None,
-                (None, Some(cancel)) => cancel.cancel(),
-                (None, None) => {}
+            let (readings, reading) = (slow.len(), slow.into_iter().nth(stopped));
+            if let Some((_, reading)) = reading {
+                *reading = None;
+            } else if is_long && stopped == readings {
+                self.save_elsewhere();
+            } else if let Some(cancel) = &self.exporting {
+                cancel.cancel();
             }
         }
         self.update_title(&ctx);
         self.write_places(&ctx);
-        self.settings.keep(&ctx, &self.view);
+        self.settings.keep(&ctx, &self.view, &self.safety.saver);
         self.end_measure(&ctx);
         if any {
             // What was done shows in the panels that were drawn before it.

@@ -72,24 +72,28 @@ pub struct NativeDialogs;
 
 impl Dialogs for NativeDialogs {
     fn browse(&self, purpose: Purpose, start: &Path) -> Box<dyn FnOnce() -> Option<PathBuf> + Send> {
-        let folder = if purpose == Purpose::Export { Some(start) } else { start.parent() };
-        let mut dialog = rfd::FileDialog::new().set_title(purpose.title());
-        if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
-            dialog = dialog.set_directory(folder);
-        }
-        let dialog = match purpose {
-            Purpose::Export => dialog,
-            Purpose::Import => dialog.add_filter("Drawing", &["dxf", "svg", "DXF", "SVG"]),
-            Purpose::Photo => dialog.add_filter("Photo", &PHOTOS),
-            Purpose::Open | Purpose::SaveAs => {
-                dialog.add_filter("Keepside project", &[keepside_store::EXTENSION])
+        let start = start.to_owned();
+        // A folder on a drive that does not answer is not looked at by the window.
+        Box::new(move || {
+            let folder = if purpose == Purpose::Export { Some(start.as_path()) } else { start.parent() };
+            let mut dialog = rfd::FileDialog::new().set_title(purpose.title());
+            if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
+                dialog = dialog.set_directory(folder);
             }
-        };
-        let name = start.file_name().map(|name| name.to_string_lossy().into_owned());
-        Box::new(move || match purpose {
-            Purpose::Open | Purpose::Import | Purpose::Photo => dialog.pick_file(),
-            Purpose::SaveAs => dialog.set_file_name(name.unwrap_or_default()).save_file(),
-            Purpose::Export => dialog.pick_folder(),
+            let dialog = match purpose {
+                Purpose::Export => dialog,
+                Purpose::Import => dialog.add_filter("Drawing", &["dxf", "svg", "DXF", "SVG"]),
+                Purpose::Photo => dialog.add_filter("Photo", &PHOTOS),
+                Purpose::Open | Purpose::SaveAs => {
+                    dialog.add_filter("Keepside project", &[keepside_store::EXTENSION])
+                }
+            };
+            let name = start.file_name().map(|name| name.to_string_lossy().into_owned());
+            match purpose {
+                Purpose::Open | Purpose::Import | Purpose::Photo => dialog.pick_file(),
+                Purpose::SaveAs => dialog.set_file_name(name.unwrap_or_default()).save_file(),
+                Purpose::Export => dialog.pick_folder(),
+            }
         })
     }
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use egui::Context;
 use keepside_model::Project;
-use keepside_store::About;
+use keepside_store::{About, cause};
 
 use crate::app::App;
 use crate::disk::Disk;
@@ -23,6 +23,12 @@ const QUIET_S: f64 = 3.0;
 /// How long changes go on at most before they are kept all the same, s.
 const LONGEST_S: f64 = 60.0;
 
+/// How long after a failure it is tried again, s.
+const AGAIN_S: f64 = 30.0;
+
+/// How long the disk may take to keep something before the user is told, s.
+const PATIENCE_S: f64 = 20.0;
+
 /// When unsaved work was last kept.
 #[derive(Debug, Default)]
 pub(crate) struct Keeping {
@@ -35,8 +41,12 @@ pub(crate) struct Keeping {
     kept: Option<u64>,
     /// Whether a recovery file may be there.
     has_file: bool,
+    /// When the disk was asked to keep something and has not answered yet, s.
+    asked_s: Option<f64>,
+    /// Not before this moment is it asked again, s.
+    not_before_s: f64,
     /// Whether the user has been told that nothing can be kept.
-    pub(crate) told: bool,
+    told: bool,
 }
 
 impl Safety {
@@ -107,7 +117,17 @@ impl App {
             if std::mem::take(&mut keeping.has_file) {
                 self.safety.saver.send(Work::Forget);
             }
-            *keeping = Keeping { seen: revision, told: keeping.told, ..Keeping::default() };
+            let (told, asked_s) = (keeping.told, keeping.asked_s);
+            *keeping = Keeping { seen: revision, told, asked_s, ..Keeping::default() };
+            return;
+        }
+        if let Some(asked_s) = keeping.asked_s {
+            // One request at a time: the next will hold what has come since.
+            if now_s < asked_s + PATIENCE_S {
+                ctx.request_repaint_after_secs((asked_s + PATIENCE_S - now_s) as f32);
+            } else {
+                self.cannot_keep("the disk does not answer");
+            }
             return;
         }
         if keeping.kept == Some(revision) {
@@ -118,16 +138,43 @@ impl App {
             keeping.changed_s = now_s;
         }
         let since_s = *keeping.since_s.get_or_insert(now_s);
-        let due_s = (keeping.changed_s + QUIET_S).min(since_s + LONGEST_S);
+        let due_s = (keeping.changed_s + QUIET_S).min(since_s + LONGEST_S).max(keeping.not_before_s);
         if now_s >= due_s {
-            self.keep_now(None);
+            self.keep_now(ctx, None);
         } else {
             ctx.request_repaint_after_secs((due_s - now_s) as f32);
         }
     }
 
+    /// Unsaved work was kept, or not: then it is tried again.
+    pub(crate) fn kept(&mut self, ctx: &Context, result: std::io::Result<()>) {
+        let keeping = &mut self.safety.keeping;
+        keeping.asked_s = None;
+        match result {
+            Ok(()) => {
+                if std::mem::take(&mut keeping.told) {
+                    self.toasts.good("Unsaved work is kept against a crash again");
+                }
+            }
+            Err(error) => {
+                keeping.kept = None;
+                keeping.not_before_s = ctx.input(|input| input.time) + AGAIN_S;
+                self.cannot_keep(&cause(&error));
+            }
+        }
+    }
+
+    /// Tells the user once.
+    fn cannot_keep(&mut self, why: &str) {
+        if !std::mem::replace(&mut self.safety.keeping.told, true) {
+            let words = "Unsaved work cannot be kept against a crash for now, so save often";
+            let folder = self.safety.state.as_deref().unwrap_or(Path::new("")).display();
+            self.toasts.error(format!("{words}: {why}: {folder}"));
+        }
+    }
+
     /// Keeps the project as it is; `instead_of` is a recovery file that is then needed no more.
-    fn keep_now(&mut self, instead_of: Option<PathBuf>) {
+    fn keep_now(&mut self, ctx: &Context, instead_of: Option<PathBuf>) {
         let document = Arc::clone(self.session.document());
         let about = About {
             title: document.name.clone(),
@@ -139,6 +186,7 @@ impl App {
         let keeping = &mut self.safety.keeping;
         keeping.kept = Some(self.session.revision());
         keeping.has_file = true;
+        keeping.asked_s = Some(ctx.input(|input| input.time));
         keeping.since_s = None;
         self.safety.saver.send(Work::Keep { about, document, instead_of });
     }
@@ -167,11 +215,11 @@ impl App {
     }
 
     /// Opens recovered work: it is unsaved, and belongs to the file that it belonged to.
-    pub(crate) fn open_recovered(&mut self, one: keepside_store::Recovered) {
+    pub(crate) fn open_recovered(&mut self, ctx: &Context, one: keepside_store::Recovered) {
         let keepside_store::Recovered { file, about, project } = one;
         self.show_project(project, about.path.clone(), about.stamp);
         self.session.mark_unsaved();
-        self.keep_now(Some(file));
+        self.keep_now(ctx, Some(file));
         self.toasts.good("Recovered; save to keep it");
     }
 }

@@ -84,7 +84,7 @@ pub(crate) fn question_ui(ui: &mut Ui, question: &Question) -> Option<Choice> {
         Question::Waiting => {
             title(ui, "Saving…");
             ui.label("This goes on as soon as the project is saved");
-            buttons(ui, &[("Do not wait", Choice::Leave)])
+            buttons(ui, &[("Do not wait", Choice::Leave), ("Save elsewhere…", Choice::SaveAs)])
         }
     }
 }

@@ -40,6 +40,8 @@ pub(crate) enum Found {
     Left { question: Option<Question>, was_asked: bool },
     /// The earlier states of the file.
     Earlier(Question),
+    /// What the project's file holds now.
+    Looked { path: PathBuf, found: io::Result<Option<Stamp>> },
     /// How the project's file stands, and who else has it open.
     Standing { path: PathBuf, is_protected: bool, claimed: Option<io::Result<(OpenProject, Vec<Holder>)>> },
 }
@@ -65,11 +67,12 @@ pub(crate) struct Readings {
     opening: Option<Reading>,
     listing: Option<Reading>,
     standing: Option<Reading>,
+    looking: Option<Reading>,
 }
 
 impl Readings {
     pub(crate) fn new(ctx: &Context, disk: Arc<dyn Disk>) -> Self {
-        Self { ctx: ctx.clone(), disk, opening: None, listing: None, standing: None }
+        Self { ctx: ctx.clone(), disk, opening: None, listing: None, standing: None, looking: None }
     }
 
     /// Starts a reading.
@@ -130,6 +133,16 @@ impl Readings {
             Found::Standing { is_protected, claimed, path }
         };
         self.standing = Some(self.begin(String::new(), 0, job));
+    }
+
+    /// Looks whether the project's file at `path` still holds what it held. On a drive that does not answer there
+    /// is one look at most.
+    pub(crate) fn look(&mut self, path: &Path) {
+        if self.looking.is_none() {
+            let (disk, path) = (Arc::clone(&self.disk), path.to_owned());
+            let job = move || Found::Looked { found: disk.look(&path), path };
+            self.looking = Some(self.begin(String::new(), 0, job));
+        }
     }
 
     /// Nothing is to be opened any more.
@@ -193,7 +206,7 @@ impl App {
         let is_free = self.dialog.is_none() && !self.session.has_gesture() && !self.is_saving();
         let readings = &mut self.safety.readings;
         let opened = if is_free { poll(&mut readings.opening) } else { None };
-        let others = [poll(&mut readings.listing), poll(&mut readings.standing)];
+        let others = [poll(&mut readings.listing), poll(&mut readings.standing), poll(&mut readings.looking)];
         for (reading, found) in others.into_iter().flatten().chain(opened) {
             match found {
                 Some(found) => self.read(ctx, reading, found),
@@ -210,7 +223,7 @@ impl App {
                     self.unless_unsaved(ctx, Command::OpenPath(path));
                     return;
                 }
-                self.recent.add(&path);
+                self.recent.add(&path, &self.safety.saver);
                 self.show_project(project, Some(path), Some(stamp));
             }
             Found::Opened { path, loaded: Err(error) } => match reading.asked_by {
@@ -219,7 +232,7 @@ impl App {
                     self.dialog = Some(Dialog::Path(dialog));
                 }
                 None => {
-                    self.recent.forget(&path);
+                    self.recent.forget(&path, &self.safety.saver);
                     self.toasts.error(sentence_of(error));
                 }
             },
@@ -238,6 +251,7 @@ impl App {
                     self.safety.questions.push_back(question);
                 }
             }
+            Found::Looked { path, found } => self.looked(&path, found),
             Found::Standing { path, is_protected, claimed } => {
                 if self.session.path() == Some(path.as_path()) {
                     self.safety.stands(path, is_protected, claimed);

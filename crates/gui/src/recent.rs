@@ -4,6 +4,8 @@ use std::path::{Path, PathBuf};
 
 use keepside_store::RecentFiles;
 
+use crate::saving::{Saver, Work};
+
 /// The files opened or saved last, newest first.
 #[derive(Debug, Default)]
 pub(crate) struct Recent {
@@ -26,23 +28,21 @@ impl Recent {
     }
 
     /// Puts a file first.
-    pub(crate) fn add(&mut self, path: &Path) {
+    pub(crate) fn add(&mut self, path: &Path, saver: &Saver) {
         self.files.add(path);
-        self.keep();
+        self.keep(saver);
     }
 
     /// Takes a file off the list.
-    pub(crate) fn forget(&mut self, path: &Path) {
+    pub(crate) fn forget(&mut self, path: &Path, saver: &Saver) {
         self.files.remove(path);
-        self.keep();
+        self.keep(saver);
     }
 
-    fn keep(&self) {
+    fn keep(&self, saver: &Saver) {
         // Losing the list is no reason to disturb anybody.
-        if let Some(file) = &self.kept_in
-            && let Err(error) = self.files.save(file)
-        {
-            log::warn!("the list of recent files could not be kept: {error}: {}", file.display());
+        if let Some(path) = self.kept_in.clone() {
+            saver.send(Work::Write { path, text: self.files.text() });
         }
     }
 }

@@ -17,15 +17,19 @@ use crate::files::sentence_of;
 use crate::keeping::Keeping;
 use crate::questions::{Choice, Question};
 use crate::reading::{Loaded, Readings};
-use crate::saving::{Report, Saver, Work, briefly};
+use crate::saving::{NO_ANSWER, Report, Saver, Work, briefly};
 
 /// How long a save may take before a command that waits for it says so, s.
 const PATIENCE_S: f64 = 0.3;
+
+/// How long a save may take before the user is offered to save elsewhere, s.
+const LONG_S: f64 = 5.0;
 
 /// A save under way.
 #[derive(Debug)]
 struct Running {
     since_s: f64,
+    path: PathBuf,
     /// What to do once it has succeeded.
     then: Option<Command>,
     /// The dialog that asked for it, shown again if it fails.
@@ -154,7 +158,8 @@ impl App {
             return;
         }
         let since_s = ctx.input(|input| input.time);
-        self.safety.running = Some(Running { since_s, then, dialog: asked_by, again: false });
+        self.safety.running =
+            Some(Running { since_s, path: path.clone(), then, dialog: asked_by, again: false });
         let document = Arc::clone(self.session.document());
         self.safety.saver.send(Work::Save { path, document, expected });
     }
@@ -169,14 +174,7 @@ impl App {
         while let Some(report) = self.safety.saver.poll() {
             match report {
                 Report::Saved { path, document, result } => self.saved(ctx, path, document, result),
-                Report::NotKept(error) => {
-                    log::warn!("unsaved work could not be kept: {error}");
-                    if !std::mem::replace(&mut self.safety.keeping.told, true) {
-                        let words = "Unsaved work cannot be kept against a crash, so save often";
-                        self.toasts.error(format!("{words}: {error}"));
-                    }
-                }
-                Report::Looked { path, found } => self.looked(&path, found),
+                Report::Kept(result) => self.kept(ctx, result),
             }
         }
         self.poll_readings(ctx);
@@ -200,7 +198,7 @@ impl App {
             Ok(stamp) => {
                 let is_elsewhere = self.session.path() != Some(path.as_path());
                 self.session.mark_saved(document, path.clone());
-                self.recent.add(&path);
+                self.recent.add(&path, &self.safety.saver);
                 self.toasts.good(format!("Saved {}", path.display()));
                 self.safety.failed = None;
                 self.safety.stamp = Some(stamp);
@@ -246,11 +244,11 @@ impl App {
             && !self.is_saving()
             && let (Some(path), Some(_)) = (self.session.path(), self.safety.stamp)
         {
-            self.safety.saver.send(Work::Look { path: path.to_owned() });
+            self.safety.readings.look(path);
         }
     }
 
-    fn looked(&mut self, path: &Path, found: std::io::Result<Option<Stamp>>) {
+    pub(crate) fn looked(&mut self, path: &Path, found: std::io::Result<Option<Stamp>>) {
         if self.is_saving() || self.session.path() != Some(path) {
             return;
         }
@@ -295,6 +293,30 @@ impl App {
         }
     }
 
+    /// What is said about a save that takes very long.
+    pub(crate) fn long_save(&self, ctx: &Context) -> Option<String> {
+        let Running { since_s, path, .. } = self.safety.running.as_ref()?;
+        let left_s = since_s + LONG_S - ctx.input(|input| input.time);
+        if left_s > 0.0 {
+            ctx.request_repaint_after_secs(left_s as f32);
+            return None;
+        }
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        Some(format!("Saving {name}: the disk does not answer yet"))
+    }
+
+    /// Gives up a save that does not end, and asks where else to save.
+    pub(crate) fn save_elsewhere(&mut self) {
+        let Some(running) = self.safety.running.take() else { return };
+        if let Err(error) = self.safety.saver.give_up_saving() {
+            self.toasts.error(format!("Saving goes on waiting: {error}"));
+            self.safety.running = Some(running);
+            return;
+        }
+        self.safety.failed = Some(NO_ANSWER);
+        self.ask_path(Purpose::SaveAs, running.then);
+    }
+
     /// The user will not wait: what was to be done after saving is not done.
     pub(crate) fn stop_waiting(&mut self) {
         if let Some(running) = &mut self.safety.running {
@@ -312,7 +334,7 @@ impl App {
                 self.dialog = Some(Dialog::unsaved(Command::Recover));
             }
             (Question::Recover { mut rows, .. }, Choice::Open(index)) if index < rows.len() => {
-                self.open_recovered(rows.swap_remove(index).one);
+                self.open_recovered(ctx, rows.swap_remove(index).one);
             }
             (Question::Recover { mut rows, mut damaged, agreed }, choice) => {
                 let file = match choice {
@@ -337,6 +359,7 @@ impl App {
             (Question::Changed { then, .. } | Question::Refused { then, .. }, Choice::SaveAs) => {
                 self.ask_path(Purpose::SaveAs, then);
             }
+            (Question::Waiting, Choice::SaveAs) => self.save_elsewhere(),
             (Question::OpenTwice { .. }, Choice::SaveAs) => self.ask_path(Purpose::SaveAs, None),
             (Question::Earlier { rows, .. }, Choice::Open(index)) => {
                 if let Some(project) = rows.into_iter().nth(index).and_then(|row| row.project) {

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use egui::ThemePreference;
 use serde::{Deserialize, Serialize};
 
+use crate::saving::{Saver, Work};
 use crate::units::Unit;
 use crate::view::{Strip, ViewState};
 
@@ -82,7 +83,7 @@ impl Settings {
     }
 
     /// Writes the file if something has changed.
-    pub(crate) fn keep(&mut self, ctx: &egui::Context, view: &ViewState) {
+    pub(crate) fn keep(&mut self, ctx: &egui::Context, view: &ViewState, saver: &Saver) {
         let theme = ctx.options(|options| options.theme_preference);
         let (scale, unit) = (ctx.zoom_factor(), view.unit);
         let shots = &view.shots;
@@ -101,17 +102,9 @@ impl Settings {
             return;
         }
         self.kept = now;
-        let Some(file) = &self.kept_in else { return };
-        let write = || -> std::io::Result<()> {
-            let text = ron::to_string(&now).map_err(std::io::Error::other)?;
-            if let Some(folder) = file.parent() {
-                std::fs::create_dir_all(folder)?;
-            }
-            crate::app::write_whole(file, &text)
-        };
         // Losing them is no reason to disturb anybody.
-        if let Err(error) = write() {
-            log::warn!("the settings could not be kept: {error}: {}", file.display());
+        if let (Some(path), Ok(text)) = (self.kept_in.clone(), ron::to_string(&now)) {
+            saver.send(Work::Write { path, text });
         }
     }
 }

@@ -7,6 +7,7 @@ mod clearances;
 mod drawing;
 mod ejectors;
 mod everyone;
+mod faults;
 mod features;
 mod files;
 mod filling;
