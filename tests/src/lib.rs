@@ -1,5 +1,6 @@
 //! Helpers shared by the end-to-end tests.
 
+pub mod fuzzed;
 pub mod papers;
 pub mod pdf;
 pub mod projects;
