@@ -3,10 +3,12 @@
 use crate::beam::{DOF, Matrix};
 
 /// Sub-diagonals that are kept: two nodes of three freedoms couple.
-const HALF: usize = 2 * DOF - 1;
+pub(crate) const HALF: usize = 2 * DOF - 1;
 
 /// A symmetric matrix of which the diagonal and five sub-diagonals are stored, row by row: entry
-/// (i, i − k) stands at `rows[i][HALF − k]`.
+/// (i, i − k) stands at `rows[HALF + i][HALF − k]`.
+///
+/// Rows of noughts stand before the first, so that every row has as many above it.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Band {
     rows: Vec<[f64; HALF + 1]>,
@@ -18,25 +20,14 @@ pub(crate) struct NotPositiveDefinite;
 
 impl Band {
     pub(crate) fn new(size: usize) -> Self {
-        Self { rows: vec![[0.0; HALF + 1]; size] }
+        Self { rows: vec![[0.0; HALF + 1]; HALF + size] }
     }
 
-    /// Adds to the entry at (`row`, `column`), `column <= row`.
+    /// The rows of an element whose first freedom is `first`: entry (i, j) of its lower triangle is at
+    /// `[i][HALF + j - i]`.
     #[inline]
-    pub(crate) fn add(&mut self, row: usize, column: usize, value: f64) {
-        debug_assert!(column <= row && row - column <= HALF);
-        self.rows[row][HALF + column - row] += value;
-    }
-
-    /// Adds the lower triangle of an element matrix whose first freedom is `first`.
-    #[inline]
-    pub(crate) fn add_block(&mut self, first: usize, block: &[[f64; 2 * DOF]; 2 * DOF]) {
-        for (i, values) in block.iter().enumerate() {
-            let row = &mut self.rows[first + i];
-            for (j, value) in values[..=i].iter().enumerate() {
-                row[HALF + j - i] += value;
-            }
-        }
+    pub(crate) fn rows_of(&mut self, first: usize) -> &mut [[f64; HALF + 1]; 2 * DOF] {
+        self.rows[HALF + first..].first_chunk_mut().expect("an element has two nodes")
     }
 }
 
@@ -47,7 +38,7 @@ impl Matrix for Band {
 
     #[inline]
     fn add_diagonal(&mut self, freedom: usize, value: f64) {
-        self.rows[freedom][HALF] += value;
+        self.rows[HALF + freedom][HALF] += value;
     }
 
     fn stiffen(&mut self, share: f64) {
@@ -56,25 +47,21 @@ impl Matrix for Band {
 
     /// Factors the matrix in place as L D Lᵀ; the diagonal then holds the inverse of D.
     fn factor(&mut self) -> Result<(), NotPositiveDefinite> {
-        for i in 0..self.rows.len() {
-            let first = i.saturating_sub(HALF);
+        for i in HALF..self.rows.len() {
             let (above, rest) = self.rows.split_at_mut(i);
+            let Some(above) = above.last_chunk::<HALF>() else { continue };
             let row = &mut rest[0];
             let mut pivot = row[HALF];
-            for j in first..i {
+            for j in 0..HALF {
                 // row[j] holds L(i,j)·D(j) until it is divided.
-                let mut sum = row[HALF + j - i];
-                let from = first.max(j.saturating_sub(HALF));
-                for k in from..j {
-                    sum -= row[HALF + k - i] * above[j][HALF + k - j];
+                for k in 0..j {
+                    row[j] -= row[k] * above[j][HALF + k - j];
                 }
-                row[HALF + j - i] = sum;
             }
-            for j in first..i {
-                let scaled = row[HALF + j - i];
-                let lower = scaled * above[j][HALF];
-                pivot -= scaled * lower;
-                row[HALF + j - i] = lower;
+            for j in 0..HALF {
+                let lower = row[j] * above[j][HALF];
+                pivot -= row[j] * lower;
+                row[j] = lower;
             }
             if pivot.is_nan() || pivot <= 0.0 {
                 return Err(NotPositiveDefinite);
@@ -85,19 +72,21 @@ impl Matrix for Band {
     }
 
     fn solve(&self, x: &mut [f64]) {
-        let size = self.rows.len();
-        for i in 0..size {
-            let first = i.saturating_sub(HALF);
-            let sum: f64 = (first..i).map(|j| self.rows[i][HALF + j - i] * x[j]).sum();
-            x[i] -= sum;
+        let rows = &self.rows[HALF..];
+        for (i, row) in rows.iter().enumerate() {
+            let (above, rest) = x.split_at_mut(i);
+            let known = &above[i.saturating_sub(HALF)..];
+            let sum: f64 = row[HALF - known.len()..HALF].iter().zip(known).map(|(l, x)| l * x).sum();
+            rest[0] -= sum;
         }
-        for (value, row) in x.iter_mut().zip(&self.rows) {
+        for (value, row) in x.iter_mut().zip(rows) {
             *value *= row[HALF];
         }
-        for i in (0..size).rev() {
-            let first = i.saturating_sub(HALF);
-            for j in first..i {
-                x[j] -= self.rows[i][HALF + j - i] * x[i];
+        for (i, row) in rows.iter().enumerate().rev() {
+            let (above, rest) = x.split_at_mut(i);
+            let left = &mut above[i.saturating_sub(HALF)..];
+            for (x, l) in left.iter_mut().rev().zip(row[..HALF].iter().rev()) {
+                *x -= l * rest[0];
             }
         }
     }
@@ -118,7 +107,7 @@ mod tests {
         let wanted: Vec<f64> = (0..size).map(|i| (i as f64 * 0.7).sin()).collect();
         for i in 0..size {
             for j in i.saturating_sub(HALF)..=i {
-                band.add(i, j, entry(i, j));
+                band.rows[HALF + i][HALF + j - i] += entry(i, j);
                 product[i] += entry(i, j) * wanted[j];
                 if i != j {
                     product[j] += entry(i, j) * wanted[i];
@@ -135,9 +124,9 @@ mod tests {
     #[test]
     fn an_indefinite_matrix_is_refused() {
         let mut band = Band::new(3);
-        band.add(0, 0, 1.0);
-        band.add(1, 1, -1.0);
-        band.add(2, 2, 1.0);
+        for (freedom, value) in [(0, 1.0), (1, -1.0), (2, 1.0)] {
+            band.add_diagonal(freedom, value);
+        }
         assert_eq!(band.factor(), Err(NotPositiveDefinite));
     }
 }

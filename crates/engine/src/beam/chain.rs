@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 
-use crate::beam::band::Band;
+use crate::beam::band::{Band, HALF};
 use crate::beam::element::PlaneElement;
 use crate::beam::form::{Beams, SpotForce, cubic};
 
@@ -45,7 +45,7 @@ impl Chain {
         let d = &moved[DOF * i..DOF * (i + 2)];
         let across = self.along_mm[i + 1] - self.along_mm[i] + d[3] - d[0];
         let up = d[4] - d[1];
-        let length = across.hypot(up);
+        let length = (across * across + up * up).sqrt();
         let (cos, sin) = (across / length, up / length);
         // Rotation against the chord, wrapped so that many turns of the chord do no harm.
         let against = |(s, c): (f64, f64)| angle(s * cos - c * sin, c * cos + s * sin);
@@ -117,39 +117,42 @@ impl Beams for Chain {
                 continue;
             }
             let chord = self.chord(i, moved, turns[i], turns[i + 1]);
-            let Chord { length, cos: c, sin: s, deformation } = chord;
+            let Chord { length, cos, sin, deformation } = chord;
             let local = element.respond(deformation);
             let [force, moment_1, moment_2] = local.forces;
-            let r = [-c, -s, 0.0, c, s, 0.0];
-            let z = [s, -c, 0.0, -s, c, 0.0];
-            let mut rows = [r, [0.0; 6], [0.0; 6]];
-            for k in 0..6 {
-                rows[1][k] = -z[k] / length;
-                rows[2][k] = -z[k] / length;
-            }
-            rows[1][2] += 1.0;
-            rows[2][5] += 1.0;
+            let moments = (moment_1 + moment_2) / length;
+            let (end_x, end_z) = (force * cos + moments * sin, force * sin - moments * cos);
             let out = &mut residual[DOF * i..DOF * (i + 2)];
-            for k in 0..6 {
-                out[k] += force * rows[0][k] + moment_1 * rows[1][k] + moment_2 * rows[2][k];
+            for (out, force) in out.iter_mut().zip([-end_x, -end_z, moment_1, end_x, end_z, moment_2]) {
+                *out += force;
             }
+            // Of the displacements only their difference counts, along the chord and across it.
+            let [[k_00, k_01, k_02], [_, k_11, k_12], [_, _, k_22]] = local.stiffness;
             let pull = if convex { force.max(0.0) } else { force } / length;
-            let twist = if convex { 0.0 } else { (moment_1 + moment_2) / (length * length) };
-            let mut block = [[0.0; 6]; 6];
-            for a in 0..6 {
-                let mut scaled = [0.0; 3];
-                for (q, value) in scaled.iter_mut().enumerate() {
-                    *value = (0..3).map(|p| rows[p][a] * local.stiffness[p][q]).sum();
-                }
-                for b in 0..=a {
-                    block[a][b] = scaled[0] * rows[0][b]
-                        + scaled[1] * rows[1][b]
-                        + scaled[2] * rows[2][b]
-                        + pull * z[a] * z[b]
-                        + twist * (r[a] * z[b] + z[a] * r[b]);
+            let twist = if convex { 0.0 } else { moments / length };
+            let (turns_1, turns_2) = ((k_11 + k_12) / length, (k_12 + k_22) / length);
+            let across = (turns_1 + turns_2) / length + pull;
+            let mixed = twist - (k_01 + k_02) / length;
+            let xx = k_00 * cos * cos + across * sin * sin - 2.0 * mixed * cos * sin;
+            let zz = k_00 * sin * sin + across * cos * cos + 2.0 * mixed * cos * sin;
+            let xz = (k_00 - across) * cos * sin + mixed * (cos * cos - sin * sin);
+            let (x_1, z_1) = (k_01 * cos + turns_1 * sin, k_01 * sin - turns_1 * cos);
+            let (x_2, z_2) = (k_02 * cos + turns_2 * sin, k_02 * sin - turns_2 * cos);
+            // The lower triangle; what is above it is not read.
+            let block = [
+                [xx, 0.0, 0.0, 0.0, 0.0, 0.0],
+                [xz, zz, 0.0, 0.0, 0.0, 0.0],
+                [-x_1, -z_1, k_11, 0.0, 0.0, 0.0],
+                [-xx, -xz, x_1, xx, 0.0, 0.0],
+                [-xz, -zz, z_1, xz, zz, 0.0],
+                [-x_2, -z_2, k_12, x_2, z_2, k_22],
+            ];
+            let rows = matrix.rows_of(DOF * i);
+            for i in 0..2 * DOF {
+                for j in 0..=i {
+                    rows[i][HALF + j - i] += block[i][j];
                 }
             }
-            matrix.add_block(DOF * i, &block);
         }
     }
 
@@ -223,31 +226,32 @@ impl Beams for Chain {
         // Only w and rotation move the spot along z, only u along x.
         let along_z = [(1, a), (2, b * cos_1), (4, c), (5, e * cos_2)];
         let along_x = [(0, 1.0 - spot.place), (3, spot.place)];
+        let rows = matrix.rows_of(first);
         for (i, (row, weight)) in along_z.iter().enumerate() {
             residual[first + row] += force.z * weight;
             let stiffness = force.zz * weight;
             for (column, other) in &along_z[..=i] {
-                matrix.add(first + row, first + column, stiffness * other);
+                rows[*row][HALF + column - row] += stiffness * other;
             }
         }
         if force.side.x != 0.0 || force.xx != 0.0 {
             for (i, (row, weight)) in along_x.iter().enumerate() {
                 residual[first + row] += force.side.x * weight;
                 for (column, other) in &along_x[..=i] {
-                    matrix.add(first + row, first + column, force.xx * weight * other);
+                    rows[*row][HALF + column - row] += force.xx * weight * other;
                 }
             }
         }
         if force.zx != 0.0 {
             for (i, weight) in along_z {
                 for (j, other) in along_x {
-                    matrix.add(first + i.max(j), first + i.min(j), force.zx * weight * other);
+                    rows[i.max(j)][HALF + i.min(j) - i.max(j)] += force.zx * weight * other;
                 }
             }
         }
         if !convex {
-            matrix.add(first + 2, first + 2, -force.z * b * sin_1);
-            matrix.add(first + 5, first + 5, -force.z * e * sin_2);
+            rows[2][HALF] -= force.z * b * sin_1;
+            rows[5][HALF] -= force.z * e * sin_2;
         }
     }
 

@@ -41,7 +41,7 @@ pub(crate) struct Shot {
 /// How carefully a shot is computed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Care {
-    /// A third of the elements, a quarter of the steps and a coarser balance, up to where it is decided who
+    /// A fifth of the elements, an eighth of the steps and a coarser balance, up to where it is decided who
     /// keeps the part. Nearly all shots end as with full care: see the checks.
     Lean,
     /// As carefully as the product opens the mould once, to the full stroke.
@@ -50,13 +50,15 @@ pub(crate) enum Care {
 
 /// Of lean shots, how many times as far out of balance a node may be,
 const TOLERANCE: f64 = 1000.0;
-/// and how many times as coarsely points are followed off a tacky face.
+/// how many times as coarsely points are followed off a tacky face,
 const NEAR: f64 = 3.0;
+/// and how many times the permitted error a step is given up at before it is balanced.
+const HOPELESS: f64 = 2.0;
 
 impl Care {
     const fn fineness(self) -> Fineness {
         match self {
-            Self::Lean => Fineness { mesh: 0.3, step: 4.0, viscosity: 1.0 },
+            Self::Lean => Fineness { mesh: 0.2, step: 8.0, viscosity: 1.0 },
             Self::Full => Fineness { mesh: 1.0, step: 1.0, viscosity: 1.0 },
         }
     }
@@ -169,6 +171,7 @@ fn march<B: Build + Kept>(
         pace.tolerance_n *= TOLERANCE;
         pace.near_error_mm *= NEAR;
         pace.near_motion_mm *= NEAR;
+        pace.hopeless = HOPELESS;
     }
     let mut stepper = Stepper::new(setup.tug.clone(), pace);
     stepper.begin();

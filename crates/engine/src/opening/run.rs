@@ -119,6 +119,7 @@ pub(crate) fn pace<B: Beams>(setup: &Setup<B>, fineness: Fineness, stroke_mm: f6
         curve_share: CURVE_SHARE * fineness.step,
         error_rad: ERROR_RAD * fineness.step * fineness.step,
         tolerance_n: TOLERANCE * setup.reference_n,
+        hopeless: f64::INFINITY,
     }
 }
 

@@ -32,6 +32,8 @@ pub(crate) struct Pace {
     pub(crate) curve_share: f64,
     /// Out-of-balance force on a node that counts as none, N.
     pub(crate) tolerance_n: f64,
+    /// Times the permitted error at which a step is cut without being iterated to balance.
+    pub(crate) hopeless: f64,
 }
 
 /// Largest update in one iteration, mm and rad: keeps a bad tangent from throwing the part away.
@@ -53,6 +55,10 @@ const MOST_ITERATIONS: usize = 25;
 /// A run that needs more linear solves, times elements, is given up: a usual one needs a thousand with
 /// two hundred elements, and only numbers far from any mould's come near.
 const MOST_ELEMENT_SOLVES: usize = 20_000_000;
+/// What is left of a step that was not balanced.
+const CUT: f64 = 0.3;
+/// Iterations before a step may be called hopeless.
+const HOPELESS_AFTER: usize = 2;
 /// Opening over which the viscosity acts while the part comes to rest in the closed mould, mm: so long that
 /// it hardly resists.
 const REST_MM: f64 = 1.0;
@@ -160,7 +166,7 @@ impl<B: Beams> Stepper<B> {
             }
             self.now.copy_from_slice(&self.before);
             self.effort.cuts += 1;
-            let shrink = if error.is_finite() { (0.8 / error.sqrt()).clamp(0.05, 0.5) } else { 0.3 };
+            let shrink = if error.is_finite() { (0.8 / error.sqrt()).clamp(0.05, 0.5) } else { CUT };
             self.step_mm = shrink * step;
             if iterations.is_none() && self.step_mm < SHORTEST_MM {
                 return Err(NotComputed::Stuck { opening_mm: self.opening_mm });
@@ -271,6 +277,11 @@ impl<B: Beams> Stepper<B> {
                 self.change.iter_mut().for_each(|change| *change *= boost);
             }
             self.update()?;
+            let hopeless = self.pace.hopeless;
+            let may_be_cut = hopeless.is_finite() && CUT * step > SHORTEST_MM;
+            if may_be_cut && iteration + 1 >= HOPELESS_AFTER && self.error(step) > hopeless {
+                return None;
+            }
             slope_before = dot(&self.balance.residual, &self.change);
         }
         None

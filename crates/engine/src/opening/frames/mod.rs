@@ -158,6 +158,7 @@ fn pace(model: &Model) -> Pace {
         curve_share: 0.1,
         error_rad: 0.005,
         tolerance_n: 1e-6 * peak_n,
+        hopeless: f64::INFINITY,
     }
 }
 
