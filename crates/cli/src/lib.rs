@@ -32,6 +32,9 @@ pub const NOT_COMPUTED: u8 = 2;
 /// Version of the JSON that `check --json` writes; see `SCHEMA.md`.
 pub const SCHEMA: u32 = 1;
 
+/// Version of the program.
+const VERSION: &str = env!("CARGO_PKG_VERSION");
+
 /// What a command has to say.
 #[derive(Debug)]
 struct Answer {
@@ -62,7 +65,7 @@ pub fn run_told(
     let answer = match args::parse(&args) {
         Ok(Command::Help) => Ok(Answer { out: args::help(), err: String::new(), code: WELL }),
         Ok(Command::Version) => {
-            let version = format!("keepside-cli {}\n", env!("CARGO_PKG_VERSION"));
+            let version = format!("keepside-cli {VERSION}\n");
             Ok(Answer { out: version, err: String::new(), code: WELL })
         }
         Ok(Command::Check { project, json }) => check::check(&project, json),

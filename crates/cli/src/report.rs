@@ -9,7 +9,7 @@ use keepside_engine::opening::{
 use keepside_engine::{Analysis, Severity};
 use keepside_model::{Half, Project};
 
-use crate::{SCHEMA, schema, shot, stripping};
+use crate::{SCHEMA, VERSION, schema, shot, stripping};
 
 pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis, exit_code: u8) -> schema::Report {
     let (opening, not_computed) = match &analysis.opening {
@@ -20,7 +20,7 @@ pub(crate) fn of(path: &Path, project: &Project, analysis: &Analysis, exit_code:
     let holds = opening.map_or(&[][..], |opening| &opening.holds);
     schema::Report {
         schema: SCHEMA,
-        program_version: env!("CARGO_PKG_VERSION"),
+        program_version: VERSION,
         file: path.display().to_string(),
         project: project.name.clone(),
         exit_code,

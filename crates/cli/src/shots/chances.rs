@@ -12,7 +12,7 @@ use super::form::ChancesForm;
 use super::{Told, json, percent, plan, range};
 use crate::args::Shots;
 use crate::lines::cell;
-use crate::{Answer, SCHEMA, WELL};
+use crate::{Answer, SCHEMA, VERSION, WELL};
 
 /// Inputs told in the text at most.
 const DRIVERS: usize = 8;
@@ -20,6 +20,7 @@ const DRIVERS: usize = 8;
 #[derive(Serialize)]
 struct Form {
     schema: u32,
+    program_version: &'static str,
     project: String,
     seed: u64,
     sets: usize,
@@ -38,6 +39,7 @@ pub(crate) fn chances(shots: &Shots, told: &mut Told<'_>) -> Result<Answer> {
     let out = if shots.json {
         json(&Form {
             schema: SCHEMA,
+            program_version: VERSION,
             project: project.name.clone(),
             seed: plan.seed,
             sets: plan.medians,

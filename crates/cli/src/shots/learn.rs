@@ -13,11 +13,12 @@ use super::form::{ChancesForm, end_key};
 use super::{Told, chances, json, percent, plan, save_new};
 use crate::args::Shots;
 use crate::lines::{cell, wrapped};
-use crate::{Answer, SCHEMA, WELL};
+use crate::{Answer, SCHEMA, VERSION, WELL};
 
 #[derive(Serialize)]
 struct Form {
     schema: u32,
+    program_version: &'static str,
     project: String,
     sets: usize,
     effective_sets: f64,
@@ -146,6 +147,7 @@ fn form(project: &Project, learned: &Learned, next: &[Advice]) -> Form {
     });
     Form {
         schema: SCHEMA,
+        program_version: VERSION,
         project: project.name.clone(),
         sets: learned.sets.0,
         effective_sets: learned.sets.1,

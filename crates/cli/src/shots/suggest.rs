@@ -14,11 +14,12 @@ use super::form::ScoreForm;
 use super::{Told, json, percent, plan, range, save_new};
 use crate::args::Shots;
 use crate::lines::wrapped;
-use crate::{Answer, FAULTY, SCHEMA, WELL};
+use crate::{Answer, FAULTY, SCHEMA, VERSION, WELL};
 
 #[derive(Serialize)]
 struct Form {
     schema: u32,
+    program_version: &'static str,
     project: String,
     before: Option<ScoreForm>,
     changes: Vec<ChangeForm>,
@@ -88,6 +89,7 @@ fn changes(shots: &Shots, project: &Project, told: &mut Told<'_>) -> Result<Answ
         };
         out = json(&Form {
             schema: SCHEMA,
+            program_version: VERSION,
             project: project.name.clone(),
             before: Some(suggestions.before.into()),
             changes: suggestions.changes.iter().map(change).collect(),
@@ -165,6 +167,7 @@ fn found_form(project: &Project, search: &Search) -> Result<Form> {
     let search = SearchForm { layouts: search.layouts, is_exhaustive: search.is_exhaustive, found };
     Ok(Form {
         schema: SCHEMA,
+        program_version: VERSION,
         project: project.name.clone(),
         before: None,
         changes: Vec::new(),
