@@ -5,11 +5,13 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 
 /// Our folder among the user's settings: below `XDG_CONFIG_HOME` if that is an absolute path, else
-/// below `.config` in the home folder; `None` if there is neither. The folder need not exist yet.
+/// below `APPDATA` on Windows, else below `.config` in the home folder; `None` if there is none of them. The folder
+/// need not exist yet.
 ///
 /// Source: XDG Base Directory Specification 0.8 (relative paths there are to be ignored).
 pub fn config_dir() -> Option<PathBuf> {
-    dir_of(env::var_os("XDG_CONFIG_HOME"), env::var_os("HOME"), ".config")
+    let roaming = if cfg!(windows) { env::var_os("APPDATA") } else { None };
+    dir_of(env::var_os("XDG_CONFIG_HOME").or(roaming), env::var_os("HOME"), ".config")
 }
 
 /// Our folder for what must outlive the program but is no setting, such as recovery files: below
