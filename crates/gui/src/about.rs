@@ -18,7 +18,7 @@ const TEXTS: [(&str, &str); 4] = [
 pub(crate) struct AboutPage {
     /// Which text is shown, an index into [`TEXTS`].
     shown: usize,
-    /// Where its lines begin and end.
+    /// Its lines.
     lines: Vec<&'static str>,
     /// Whether its last button has been given the keyboard.
     has_focus: bool,
@@ -79,14 +79,14 @@ fn tabs_ui(ui: &mut Ui, page: &mut AboutPage) {
 
 /// The text chosen; only the lines in sight are laid out.
 fn text_ui(ui: &mut Ui, page: &AboutPage) {
-    let row = ui.text_style_height(&TextStyle::Small);
+    let row = ui.text_style_height(&TextStyle::Body);
     ScrollArea::both().id_salt(page.shown).auto_shrink([false, false]).show_rows(
         ui,
         row,
         page.lines.len(),
         |ui, rows| {
             for line in &page.lines[rows] {
-                ui.add(Label::new(RichText::new(*line).small()).extend());
+                ui.add(Label::new(*line).extend());
             }
         },
     );
