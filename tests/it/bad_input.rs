@@ -185,7 +185,7 @@ fn what_is_no_readable_file_is_named_with_its_path() {
         ("missing", "there is no such file"),
         ("", "this is a folder"),
         ("bytes", "line 3: the file holds bytes that are not UTF-8 text"),
-        ("huge", "the file has 67108865 bytes, more than the 67108864 a project may have"),
+        ("huge", "the file has 16777217 bytes, more than the 16777216 a project may have"),
         ("wrong", "line 14, column 39: the channel width is -7.6 mm"),
     ] {
         let error = load(&at(name)).unwrap_err().to_string();

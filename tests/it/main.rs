@@ -1,5 +1,6 @@
 //! End-to-end tests, one subject a file.
 
+mod absurd;
 mod architecture;
 mod bad_input;
 mod clearances;

@@ -118,7 +118,7 @@ impl Draw<'_> {
 
     /// Never the same twice: the count is part of it.
     fn id(&mut self) -> Id {
-        Id((self.word() as u32 & 0xffff_0000) | self.next as u32)
+        Id((self.word() as u32 & 0x1fff_0000) | self.next as u32)
     }
 
     fn moulding(&mut self) -> Moulding {

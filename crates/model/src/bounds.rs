@@ -54,6 +54,25 @@ impl Bounds {
     }
 }
 
+/// Most channel runs of a project.
+pub const MOST_RUNS: usize = 1000;
+
+/// Most points of all runs together.
+pub const MOST_POINTS: usize = 10_000;
+
+/// Most items of any other kind. More than all of these cannot be computed while somebody waits, and no bench
+/// press has room for a tenth of them.
+pub const MOST_ITEMS: usize = 5000;
+
+/// Most trials of a log.
+pub const MOST_TRIALS: usize = 10_000;
+
+/// Most layouts that a project keeps.
+pub const MOST_LAYOUTS: usize = 1000;
+
+/// Most characters of a title, a remark or a name.
+pub const MOST_CHARACTERS: usize = 100_000;
+
 /// Range of: a coordinate of the plan.
 pub const COORDINATE: Bounds = Bounds { what: "a coordinate", unit: "mm", min: -5000.0, max: 5000.0 };
 

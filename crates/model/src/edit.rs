@@ -114,6 +114,15 @@ pub enum EditError {
     IdUsedTwice { id: Id },
     #[error("the variant \"{name}\" holds variants of its own; take them out of it")]
     VariantInVariant { name: String },
+    #[error("item number {id} is too large; give it one up to {}", Id::MOST)]
+    IdTooLarge { id: Id },
+    #[error("there are more than {most} {what}, which is more than can be computed; take some out")]
+    TooMany { what: &'static str, most: usize },
+    #[error(
+        "the text that begins with \"{begins}\" is longer than {} characters; shorten it",
+        crate::bounds::MOST_CHARACTERS
+    )]
+    TooLong { begins: String },
     #[error("item number {id} is of another kind")]
     OtherKind { id: Id },
 }

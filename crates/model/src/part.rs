@@ -6,7 +6,7 @@ use glam::DVec2;
 use serde::{Deserialize, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
-use crate::items::items;
+use crate::items::{items, points};
 use crate::project::Id;
 use crate::tooling::Half;
 
@@ -75,6 +75,7 @@ pub struct Run {
     /// Name given by the user; may be empty.
     pub name: String,
     /// The points of the centre line, in order. A run with fewer than two is a finding, not an error.
+    #[serde(deserialize_with = "points")]
     pub points: Vec<RunPoint>,
     /// Shape of the end at the first point.
     pub start: EndShape,

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use crate::bounds::{self, OutOfRange};
 use crate::feature::{KeyingFeature, ThreadSize};
 use crate::holds::HoldInputs;
-use crate::items::items;
+use crate::items::{check_amounts, items, layouts, trials};
 use crate::material::Material;
 use crate::moulding::Moulding;
 use crate::note::{Note, Variant};
@@ -24,6 +24,11 @@ use crate::trial::Trial;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Id(pub u32);
+
+impl Id {
+    /// The largest number that an item may have: there are always free ones beyond it.
+    pub const MOST: Self = Self(1_000_000_000);
+}
 
 impl fmt::Display for Id {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -70,6 +75,25 @@ pub enum Item {
     Hole(PlateHole),
     Ejector(Ejector),
     Note(Note),
+}
+
+impl Item {
+    /// Checks every number of it against its permitted range.
+    ///
+    /// # Errors
+    ///
+    /// [`OutOfRange`] for the first that is not.
+    pub fn check(&self) -> Result<(), OutOfRange> {
+        match self {
+            Self::Run(run) => run.check(),
+            Self::Sprue(sprue) => sprue.check(),
+            Self::Vent(vent) => vent.check(),
+            Self::Feature(feature) => feature.check(),
+            Self::Hole(hole) => hole.check(),
+            Self::Ejector(ejector) => ejector.check(),
+            Self::Note(note) => note.check(),
+        }
+    }
 }
 
 /// What the user wants to be told about; [`Limits::LIST`] has each in words, with its default and where
@@ -203,10 +227,10 @@ pub struct Project {
     #[serde(default)]
     pub sheet: SheetChoices,
     /// The log of trial shots, in the order they were made.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "trials")]
     pub trials: Vec<Trial>,
     /// Other layouts of the same part.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "layouts")]
     pub variants: Vec<Variant>,
 }
 
@@ -404,9 +428,14 @@ impl Project {
         }
     }
 
-    /// An id larger than every one in use.
+    /// An id that is not in use: larger than every one that is, or, if there is none, the lowest that is free.
     pub fn free_id(&self) -> Id {
-        Id(self.ids().last().map_or(1, |id| id.0.saturating_add(1)))
+        let ids = self.ids();
+        match ids.last() {
+            None => Id(1),
+            Some(last) if *last < Id::MOST => Id(last.0 + 1),
+            Some(_) => (1..).map(Id).find(|id| ids.binary_search(id).is_err()).unwrap_or(Id::MOST),
+        }
     }
 
     /// Checks every number against its permitted range, and that no id names two items.
@@ -416,6 +445,7 @@ impl Project {
     /// The first number outside its range, with the item that holds it; or the first id used twice.
     pub fn check(&self) -> Result<(), crate::EditError> {
         use crate::EditError::{IdUsedTwice, Range, RangeIn};
+        check_amounts(self)?;
         let general = |result: Result<(), OutOfRange>| result.map_err(Range);
         general(self.part.check())?;
         general(self.material.check())?;
@@ -445,7 +475,11 @@ impl Project {
             }
             layout.check()?;
         }
-        match self.ids().windows(2).find(|pair| pair[0] == pair[1]) {
+        let ids = self.ids();
+        if let Some(&id) = ids.last().filter(|id| **id > Id::MOST) {
+            return Err(crate::EditError::IdTooLarge { id });
+        }
+        match ids.windows(2).find(|pair| pair[0] == pair[1]) {
             Some(pair) => Err(IdUsedTwice { id: pair[0] }),
             None => Ok(()),
         }

@@ -7,6 +7,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::bounds::{self, OutOfRange, check_all};
 use crate::edit::Edit;
+use crate::items::items;
 use crate::note::Variant;
 use crate::project::{Id, Project};
 
@@ -167,7 +168,7 @@ fn shots<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
 }
 
 fn bumps<'de, D: Deserializer<'de>>(from: D) -> Result<BTreeMap<Id, f64>, D::Error> {
-    let bumps = BTreeMap::<Id, f64>::deserialize(from)?;
+    let bumps: BTreeMap<Id, f64> = items(from)?;
     for height_mm in bumps.values() {
         bounds::BUMP.check(*height_mm).map_err(serde::de::Error::custom)?;
     }

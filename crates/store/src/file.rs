@@ -15,8 +15,8 @@ use crate::replace::{Prepared, folder_of};
 use crate::stamp::Stamp;
 use crate::write::write_text;
 
-/// Largest file that is read, bytes: thousands of times a real project, and still read at once.
-pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
+/// Largest file that is read or written, bytes: a thousand times a real project, and still read at once.
+pub const MAX_BYTES: u64 = 16 * 1024 * 1024;
 
 /// Symbolic links that are followed before a chain of them counts as a circle; Linux allows as many.
 const MAX_LINKS: usize = 40;
