@@ -184,15 +184,7 @@ impl Project {
             Edit::Move { ids, by_mm } => {
                 for &id in ids {
                     let mut item = self.item(id).ok_or(EditError::NoSuchItem { id })?;
-                    match &mut item {
-                        Item::Run(run) => run.points.iter_mut().for_each(|p| p.at += *by_mm),
-                        Item::Sprue(sprue) => sprue.at += *by_mm,
-                        Item::Vent(vent) => vent.at += *by_mm,
-                        Item::Feature(feature) => feature.at += *by_mm,
-                        Item::Hole(hole) => hole.at += *by_mm,
-                        Item::Ejector(ejector) => ejector.at += *by_mm,
-                        Item::Note(note) => note.at += *by_mm,
-                    }
+                    item.shift(*by_mm);
                     self.insert(id, item);
                 }
             }

@@ -78,6 +78,19 @@ pub enum Item {
 }
 
 impl Item {
+    /// Moves it by a distance in the plan, mm.
+    pub fn shift(&mut self, by_mm: DVec2) {
+        match self {
+            Self::Run(run) => run.points.iter_mut().for_each(|point| point.at += by_mm),
+            Self::Sprue(sprue) => sprue.at += by_mm,
+            Self::Vent(vent) => vent.at += by_mm,
+            Self::Feature(feature) => feature.at += by_mm,
+            Self::Hole(hole) => hole.at += by_mm,
+            Self::Ejector(ejector) => ejector.at += by_mm,
+            Self::Note(note) => note.at += by_mm,
+        }
+    }
+
     /// Checks every number of it against its permitted range.
     ///
     /// # Errors

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use glam::DVec2;
 use keepside_model::{Edit, Id};
 
-use super::cure::SLACK_MM;
+use super::cure::{SLACK_MM, move_by};
 use super::{Drawn, Finding, Severity};
 use crate::outline::{Edge, Lookup};
 
@@ -120,6 +120,5 @@ fn moved_away(drawn: &Drawn<'_>, one: Id, other: Id, thin: Thin, by_mm: f64) -> 
         let through = project.holes.contains_key(&id) || project.part.runs.contains_key(&id);
         !through && place.is_some_and(|place| place.run == other)
     });
-    let ids = std::iter::once(other).chain(with_it).collect();
-    Some(Edit::Move { ids, by_mm: way * by_mm })
+    move_by(project, std::iter::once(other).chain(with_it).collect(), way * by_mm)
 }

@@ -9,6 +9,17 @@ use crate::outline::plan_diameter_mm;
 
 pub(super) use crate::outline::SLACK_MM;
 
+/// The edit that moves items; `None` if one would leave the plan.
+pub(super) fn move_by(project: &Project, ids: Vec<Id>, by_mm: DVec2) -> Option<Edit> {
+    let stays = |&id: &Id| {
+        project.item(id).is_some_and(|mut item| {
+            item.shift(by_mm);
+            item.check().is_ok()
+        })
+    };
+    ids.iter().all(stays).then_some(Edit::Move { ids, by_mm })
+}
+
 impl Drawn<'_> {
     /// Distance from `at` to the nearest wall of any kind, mm, negative outside the channel.
     pub(super) fn clear_mm(&self, at: DVec2) -> f64 {

@@ -107,9 +107,19 @@ impl Finding {
         Self { measured: Some(measured_mm), needed: Some(needed_mm), unit: "mm", ..self }
     }
 
-    /// With what to do about it.
+    /// With what to do about it. A cure that would take a number out of its permitted range stays a cure in
+    /// words.
     fn cured_by(self, cure: impl Into<String>, edit: Option<Edit>) -> Self {
-        Self { cure: cure.into(), cure_edit: edit, ..self }
+        Self { cure: cure.into(), cure_edit: edit.filter(is_permitted), ..self }
+    }
+}
+
+/// Whether all numbers that an edit gives are within their ranges.
+fn is_permitted(edit: &Edit) -> bool {
+    match edit {
+        Edit::Add(_, item) | Edit::Set(_, item) => item.check().is_ok(),
+        Edit::Several { edits, .. } => edits.iter().all(is_permitted),
+        _ => true,
     }
 }
 

@@ -1,9 +1,9 @@
 //! The channel against the edge of the plates.
 
 use glam::DVec2;
-use keepside_model::{Edit, Id};
+use keepside_model::Id;
 
-use super::cure::SLACK_MM;
+use super::cure::{SLACK_MM, move_by};
 use super::{Drawn, Finding, Severity};
 
 /// A channel that leaves the plates, or leaves too little steel to their edge.
@@ -54,5 +54,5 @@ pub(super) fn check(drawn: &Drawn<'_>, findings: &mut Vec<Finding>) {
     let with_part = with_part.chain(project.ejectors.keys());
     let ids = project.part.runs.keys().chain(with_part).copied().collect();
     let cure = format!("Move the part with all that belongs to it by {:.1}, {:.1} mm", by_mm.x, by_mm.y);
-    findings.push(finding.cured_by(cure, Some(Edit::Move { ids, by_mm })));
+    findings.push(finding.cured_by(cure, move_by(project, ids, by_mm)));
 }

@@ -110,7 +110,12 @@ impl Layout {
         let (paths, meetings) = network::paths(project)?;
         let points = entries(project, &paths);
         let is_plane = Network::is_straight(&paths, &meetings);
-        Ok(Self::mesh(project, paths, &meetings, points, is_plane, fineness))
+        let layout = Self::mesh(project, paths, &meetings, points, is_plane, fineness);
+        // A ring, or runs joined on all sides, of which all nodes are one.
+        match layout.network.members.is_empty() {
+            true => Err(NotComputed::NoLength { run: layout.network.paths[0].run }),
+            false => Ok(layout),
+        }
     }
 
     fn mesh(
