@@ -15,6 +15,7 @@ mod hardware;
 mod hold_formulas;
 mod hold_law;
 mod measured;
+mod old_files;
 mod opening;
 mod paper_texts;
 mod papers;

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use keepside_model::EditError;
 
 use crate::file::MAX_BYTES;
-use crate::read::NEWEST_FORMAT;
+use crate::formats::NEWEST_FORMAT;
 
 /// Why a text is not a project, and where.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,6 +32,10 @@ pub enum Problem {
     NotAProject,
     #[error("this file is format {found}; this program reads up to {}: update it", NEWEST_FORMAT)]
     NewerFormat { found: u64 },
+    #[error(
+        "this file was written by {writer}, which is newer than this program and knows the {what} `{found}`: update it"
+    )]
+    NewerProgram { writer: String, what: &'static str, found: String },
     #[error("there is no format {found}; the first is 1: correct the number")]
     NoSuchFormat { found: u64 },
     #[error("the format is not a whole number from 1 up; this program writes {}", NEWEST_FORMAT)]
@@ -123,7 +127,10 @@ pub enum SaveError {
     Invalid { source: EditError },
     #[error("the path names no file; add a file name: {}", .path.display())]
     NoFileName { path: PathBuf },
-    #[error("the folder does not exist; make it, or save elsewhere: {}", .folder.display())]
+    #[error(
+        "not saved, as the folder does not exist; make it or plug the drive in, or save elsewhere: {}",
+        .folder.display()
+    )]
     NoFolder { folder: PathBuf },
     #[error("this is a folder; save under another name: {}", .path.display())]
     IsFolder { path: PathBuf },

@@ -7,13 +7,15 @@ use ron::error::{Error as RonError, Position, SpannedError};
 use serde::de::{DeserializeSeed, Deserializer, Error as _, MapAccess, Visitor};
 
 use crate::error::{Problem, ReadError};
+use crate::formats::{self, NEWEST_FORMAT, is_known};
 use crate::ids;
-
-/// The newest format this program reads, and the one it writes.
-pub const NEWEST_FORMAT: u64 = 1;
+use crate::write::WRITER;
 
 /// Brackets within brackets that are followed: a project needs 8.
 const MAX_NESTING: usize = 32;
+
+/// Most characters of the file itself that a message repeats.
+const MOST_CHARACTERS: usize = 200;
 
 /// The fields of a file, in order. The format comes first, so that what follows can be read as that
 /// format says. Which program wrote the file is for people to read, and may be left out.
@@ -42,6 +44,7 @@ pub fn read_text(text: &str) -> Result<Project, ReadError> {
 struct Header {
     begins_with_format: bool,
     format: Option<u64>,
+    writer: Option<String>,
 }
 
 /// Reads the whole file, noting the header on the way.
@@ -69,17 +72,16 @@ impl<'de> Visitor<'de> for File<'_> {
         self.0.begins_with_format = true;
         let format = fields.next_value()?;
         self.0.format = Some(format);
-        // A new format gets an arm here; the old ones stay and are converted.
-        if format != 1 {
+        if !is_known(format) {
             return Err(A::Error::custom("format"));
         }
         let mut name = fields.next_key::<String>()?;
         if name.as_deref() == Some(FIELDS[1]) {
-            fields.next_value::<String>()?;
+            self.0.writer = Some(fields.next_value()?);
             name = fields.next_key()?;
         }
         let project = match name {
-            Some(name) if name == FIELDS[2] => fields.next_value()?,
+            Some(name) if name == FIELDS[2] => formats::project(format, &mut fields)?,
             Some(name) if name == FIELDS[1] => return Err(A::Error::duplicate_field(FIELDS[1])),
             Some(name) => return Err(A::Error::unknown_field(&name, &FIELDS[1..])),
             None => return Err(A::Error::missing_field(FIELDS[2])),
@@ -119,9 +121,31 @@ fn explain(text: &str, header: &Header, error: SpannedError) -> ReadError {
             Problem::EndsEarly
         }
         (None, _) => Problem::FormatNotANumber,
-        (Some(_), code) => words(code),
+        (Some(_), code) => match (words(code), &header.writer) {
+            // Within a format fields and choices are added.
+            (Problem::Unknown { what, found, .. }, Some(writer)) if is_newer(writer) => {
+                Problem::NewerProgram { writer: short(writer), what, found }
+            }
+            (problem, _) => problem,
+        },
     };
     ReadError { line: Some(line), column: Some(column), problem }
+}
+
+/// Whether a file was written by a later version than this.
+fn is_newer(writer: &str) -> bool {
+    let version = |writer: &str| -> Option<Vec<u64>> {
+        writer.strip_prefix("Keepside ")?.split('.').map(|part| part.parse().ok()).collect()
+    };
+    version(writer) > version(WRITER)
+}
+
+/// The beginning of what a file holds: a message is to be read.
+fn short(text: &str) -> String {
+    match text.char_indices().nth(MOST_CHARACTERS) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.to_owned(),
+    }
 }
 
 /// Line and column of the first character at or after a place that is not white space: the parser may
@@ -155,25 +179,25 @@ fn end_of(text: &str) -> (usize, usize) {
 
 fn words(code: RonError) -> Problem {
     match code {
-        RonError::Message(detail) => Problem::Value { detail },
+        RonError::Message(detail) => Problem::Value { detail: short(&detail) },
         RonError::NoSuchStructField { expected, found, .. } => {
-            Problem::Unknown { what: "field", found, known: expected.to_vec() }
+            Problem::Unknown { what: "field", found: short(&found), known: expected.to_vec() }
         }
         RonError::NoSuchEnumVariant { expected, found, .. } => {
-            Problem::Unknown { what: "choice", found, known: expected.to_vec() }
+            Problem::Unknown { what: "choice", found: short(&found), known: expected.to_vec() }
         }
         RonError::MissingStructField { field, .. } => Problem::Missing { field },
         RonError::DuplicateStructField { field, .. } => Problem::GivenTwice { field },
         RonError::ExceededRecursionLimit => Problem::TooDeep,
         RonError::InvalidValueForType { expected, found } => {
-            Problem::Value { detail: format!("{expected} belongs here, not {found}") }
+            Problem::Value { detail: format!("{} belongs here, not {}", short(&expected), short(&found)) }
         }
         RonError::ExpectedBoolean => Problem::Value { detail: "true or false belongs here".to_owned() },
         RonError::ExpectedFloat => Problem::Value { detail: "a number belongs here".to_owned() },
         RonError::IntegerOutOfBounds => {
             Problem::Value { detail: format!("a whole number from 0 to {} belongs here", u32::MAX) }
         }
-        other => Problem::Syntax { detail: lower_case(&other.to_string()) },
+        other => Problem::Syntax { detail: short(&lower_case(&other.to_string())) },
     }
 }
 

@@ -4,10 +4,10 @@ use keepside_model::Project;
 use ron::ser::PrettyConfig;
 use serde::Serialize;
 
-use crate::read::NEWEST_FORMAT;
+use crate::formats::NEWEST_FORMAT;
 
 /// The program that writes, with its version.
-const WRITER: &str = concat!("Keepside ", env!("CARGO_PKG_VERSION"));
+pub(crate) const WRITER: &str = concat!("Keepside ", env!("CARGO_PKG_VERSION"));
 
 /// The form of a file, in the order in which it is read.
 #[derive(Serialize)]
