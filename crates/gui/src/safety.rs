@@ -47,6 +47,8 @@ pub(crate) struct Safety {
     running: Option<Running>,
     /// Why the last save failed, in a few words.
     failed: Option<&'static str>,
+    /// What was said about it, to be taken back once saving has gone well.
+    told: Option<String>,
     /// What the project's file held when it was last read or written here.
     pub(crate) stamp: Option<Stamp>,
     /// Whether the project's file was write-protected when it was opened.
@@ -68,6 +70,7 @@ impl Safety {
             state,
             running: None,
             failed: None,
+            told: None,
             stamp: None,
             is_protected: false,
             open: None,
@@ -201,6 +204,9 @@ impl App {
                 self.recent.add(&path, &self.safety.saver);
                 self.toasts.good(format!("Saved {}", path.display()));
                 self.safety.failed = None;
+                if let Some(words) = self.safety.told.take() {
+                    self.toasts.withdraw(&words);
+                }
                 self.safety.stamp = Some(stamp);
                 if is_elsewhere {
                     self.safety.belongs_to(Some(&path), Some(stamp));
@@ -225,6 +231,9 @@ impl App {
                 } else if error.is_refused() {
                     self.ask(Question::Refused { words, then });
                 } else {
+                    if let Some(before) = self.safety.told.replace(words.clone()) {
+                        self.toasts.withdraw(&before);
+                    }
                     self.toasts.error(words);
                 }
             }

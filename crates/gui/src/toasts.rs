@@ -40,6 +40,11 @@ impl Toasts {
         self.shown.push(Toast { text, is_error: true, until_s: None });
     }
 
+    /// Takes an error back that is none any more.
+    pub(crate) fn withdraw(&mut self, text: &str) {
+        self.shown.retain(|toast| toast.text != text);
+    }
+
     /// Shows them; those that have had their time go. Work under way is told as well, each with the name of the
     /// button that stops it: which one the user stops comes back.
     pub(crate) fn show(&mut self, ctx: &Context, works: &[(String, &str)]) -> Option<usize> {

@@ -234,7 +234,10 @@ fn a_drive_pulled_out_under_an_open_project_costs_nothing() {
     fs::rename(bench.at("drive"), bench.at("pocket")).unwrap();
     press(&mut gui, Modifiers::COMMAND, Key::S);
     saved(&mut gui);
-    assert!(shows(&gui, "The folder does not exist; make it, or save elsewhere"));
+    assert!(shows(
+        &gui,
+        "Not saved, as the folder does not exist; make it or plug the drive in, or save elsewhere"
+    ));
     press(&mut gui, Modifiers::NONE, Key::ArrowRight);
     pass(&mut gui, 4.0);
     wait_for(&mut gui, "the recovery file", |_| bench.kept() == Some(82.0));

@@ -407,7 +407,7 @@ fn a_save_that_fails_says_so_in_words_that_stay() {
     fs::rename(&folder, &drawer).unwrap();
     press(&mut gui, Modifiers::COMMAND, Key::S);
     saved(&mut gui);
-    assert!(shows(&gui, "The folder does not exist"));
+    assert!(shows(&gui, "Not saved, as the folder does not exist"));
     assert!(shows(&gui, "marker.keepside (not saved: no such folder)"));
     assert_eq!((at(&gui, 5).x, gui.state().session.is_dirty()), (81.0, true));
     fs::rename(&drawer, &folder).unwrap();
