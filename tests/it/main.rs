@@ -7,6 +7,7 @@ mod clearances;
 mod clearances_arcs;
 mod cli;
 mod cooling;
+mod corpus;
 mod cycles;
 mod drawings;
 mod files;
