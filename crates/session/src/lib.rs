@@ -8,6 +8,7 @@ mod aids;
 mod arrange;
 mod background;
 mod centre_line;
+mod difference;
 mod drawing;
 mod history;
 mod measure;
@@ -26,7 +27,7 @@ pub use arrange::{
 pub use background::{Background, Haste, Report};
 pub use centre_line::{OnRun, nearest_on_run, place_along, run_length_mm};
 pub use drawing::{Asked, Drawing, Next, Placed, on_ray};
-pub use history::HISTORY_CAP;
+pub use history::{HISTORY_BYTES, HISTORY_CAP};
 pub use measure::measure_snap;
 pub use results::{Progress, Results};
 pub use session::{FIRST_REVISION, Session};

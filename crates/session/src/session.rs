@@ -137,7 +137,7 @@ impl Session {
         self.commit_gesture();
         if project != *self.document {
             let before = std::mem::replace(&mut self.document, Arc::new(project));
-            self.history.push(label, before);
+            self.history.push(label, &before, &self.document);
             self.changed();
         }
     }
@@ -152,7 +152,7 @@ impl Session {
         let next = edited(&self.document, edit)?;
         if next != *self.document {
             let before = std::mem::replace(&mut self.document, Arc::new(next));
-            self.history.push(edit.label(), before);
+            self.history.push(edit.label(), &before, &self.document);
             self.changed();
         }
         Ok(())
@@ -171,8 +171,8 @@ impl Session {
         }
         let next = edited(&self.document, edit)?;
         if next != *self.document {
-            self.document = Arc::new(next);
-            self.history.forget_undone();
+            let before = std::mem::replace(&mut self.document, Arc::new(next));
+            self.history.amend(&before, &self.document);
             // A key held down must not keep every opening run from finishing.
             self.changed_in(Haste::FinishOpening);
         }
@@ -205,7 +205,7 @@ impl Session {
     pub fn commit_gesture(&mut self) {
         let Some(Gesture { before, label }) = self.gesture.take() else { return };
         if before != self.document {
-            self.history.push(label, before);
+            self.history.push(label, &before, &self.document);
             // What was previewed may be half computed: now it is wanted in full and soon.
             self.request_analysis(Haste::StopRunning);
         }
@@ -263,6 +263,11 @@ impl Session {
     /// Number of undo steps.
     pub fn undo_len(&self) -> usize {
         self.history.undo_len()
+    }
+
+    /// Number of steps that were undone and can be redone.
+    pub fn redo_len(&self) -> usize {
+        self.history.redo_len()
     }
 
     /// What is selected, in ascending order.

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use glam::DVec2;
 use keepside_model::{Edit, FeatureKind, Half, Id, Item, KeyingFeature, Note, Project, ThreadSize};
-use keepside_session::{HISTORY_CAP, Progress, Session};
+use keepside_session::{Progress, Session};
 
 fn pin(x: f64) -> Item {
     Item::Feature(KeyingFeature::new(
@@ -125,17 +125,6 @@ fn an_amended_step_is_undone_as_a_whole() {
     assert_eq!(x_of(&session, 2), 60.0);
     session.amend(&move_by(2, 1.0)).unwrap();
     assert_eq!((session.undo_len(), session.redo_label()), (1, None), "nothing to amend: a step of its own");
-}
-
-#[test]
-fn only_the_newest_steps_are_kept() {
-    let mut session = session();
-    for _ in 0..HISTORY_CAP + 50 {
-        session.apply(&move_by(2, 1.0)).unwrap();
-    }
-    assert_eq!(session.undo_len(), HISTORY_CAP);
-    while session.undo().is_some() {}
-    assert_eq!(x_of(&session, 2), 60.0 + 50.0);
 }
 
 #[test]
