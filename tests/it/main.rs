@@ -10,6 +10,7 @@ mod cooling;
 mod corpus;
 mod cycles;
 mod drawings;
+mod endurance;
 mod files;
 mod filling;
 mod hardware;

@@ -17,6 +17,7 @@ use crate::disk::{Disk, RealDisk};
 use crate::files::{Jobs, not_opened};
 use crate::first::{FirstPage, Next, first_page_ui};
 use crate::import::{self, Import, import_ui};
+use crate::listing::Listing;
 use crate::look::{self, letters::Letters};
 use crate::measure::{self, Measure};
 use crate::panels::{
@@ -58,6 +59,8 @@ pub struct Start {
     /// File to which the places of everything on the plan are written, for tests that drive the real
     /// window by mouse.
     pub list_places: Option<PathBuf>,
+    /// File to which every control and its place in the window are written, likewise.
+    pub list_controls: Option<PathBuf>,
     /// A project made up with so many keying features, in place of the demo.
     pub crowd: Option<usize>,
     /// Frame times to be measured; the window is at rest after it.
@@ -108,6 +111,9 @@ impl App {
     /// The operating system's, if it gives no thread for the analysis.
     pub fn new(ctx: &egui::Context, start: Start, dialogs: Box<dyn Dialogs>) -> std::io::Result<Self> {
         look::apply(ctx);
+        if let Some(file) = start.list_controls {
+            ctx.add_plugin(Listing::new(file));
+        }
         let disk = start.disk.unwrap_or_else(|| Arc::new(RealDisk));
         let mut safety = Safety::new(start.state, disk, ctx)?;
         let mut toasts = Toasts::default();
@@ -313,6 +319,18 @@ impl App {
         }
     }
 
+    /// What stands before the list of controls.
+    fn listing_head(&self, pixels_per_point: f32) -> String {
+        let state = if self.is_settled() { "settled" } else { "computing" };
+        let mut head = format!("History\t{}\t{}\t{state}", self.session.undo_len(), self.session.redo_len());
+        if let (Some(camera), Some(rect)) = (self.view.camera, self.view.plan_rect) {
+            let corner = camera.to_screen(rect, glam::DVec2::ZERO) * pixels_per_point;
+            let scale = camera.px_per_mm * f64::from(pixels_per_point);
+            head += &format!("\nPlan\t{:.3}\t{:.3}\t{scale:.6}", corner.x, corner.y);
+        }
+        head
+    }
+
     /// Writes where everything is, as soon as results are on the screen, and again whenever it is elsewhere.
     fn write_places(&mut self, ctx: &egui::Context) {
         // For the first time once everything is computed, so that who waits for it finds the window at rest.
@@ -477,6 +495,7 @@ impl eframe::App for App {
         }
         self.update_title(&ctx);
         self.write_places(&ctx);
+        ctx.with_plugin(|listing: &mut Listing| listing.head = self.listing_head(ctx.pixels_per_point()));
         self.settings.keep(&ctx, &self.view, &self.safety.saver);
         self.end_measure(&ctx);
         if any {

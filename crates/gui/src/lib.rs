@@ -26,6 +26,7 @@ mod import;
 mod keeping;
 mod keys;
 mod lengths;
+mod listing;
 mod look;
 mod measure;
 mod panels;

@@ -11,12 +11,13 @@ Keepside: lays out what keeps a moulding on the moving half.
 
 usage: keepside [PROJECT]
 
-  PROJECT             project file to open; the demo project without one
-  --list-places FILE  write where everything on the plan is on the screen, for tests
-  --crowd N           a project made up with N keying features, for tests
-  --measure FILE      measure frame times, write them there, for tests
-  --help              this text
-  --version           the version
+  PROJECT               project file to open; the demo project without one
+  --list-places FILE    write where everything on the plan is on the screen, for tests
+  --list-controls FILE  write every control and its place in the window, for tests
+  --crowd N             a project made up with N keying features, for tests
+  --measure FILE        measure frame times, write them there, for tests
+  --help                this text
+  --version             the version
 
 Without a display use keepside-cli.";
 
@@ -38,6 +39,10 @@ fn read(arguments: impl Iterator<Item = std::ffi::OsString>, since: Instant) -> 
             Some("--list-places") => match arguments.next() {
                 Some(file) => start.list_places = Some(PathBuf::from(file)),
                 None => return Asked::Wrong("--list-places needs a file".to_owned()),
+            },
+            Some("--list-controls") => match arguments.next() {
+                Some(file) => start.list_controls = Some(PathBuf::from(file)),
+                None => return Asked::Wrong("--list-controls needs a file".to_owned()),
             },
             Some("--crowd") => match arguments.next().and_then(|count| count.to_str()?.parse().ok()) {
                 Some(count) => start.crowd = Some(count),
