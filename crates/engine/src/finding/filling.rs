@@ -63,16 +63,12 @@ fn shorts(project: &Project, filling: &Filling, findings: &mut Vec<Finding>) {
                 ),
                 "Make channel and gates wider, or put a gate nearer to it".to_owned(),
             ),
-            ShortWhy::ShotUsedUp => (
-                format!("the press gives no more than {:.0} mm³ a shot", project.press.shot_volume_mm3),
-                "Take a press with a larger shot, or make the part smaller".to_owned(),
-            ),
+            // A rule of the press says how much melt is missing.
+            ShortWhy::ShotUsedUp => continue,
         };
         let finding =
             Finding::new("short-shot", Severity::Fault, runs, Some(largest.at), format!("{what}: {because}"));
-        findings.push(
-            Finding { measured: Some(share), needed: Some(0.0), unit: "%", ..finding }.cured_by(cure, None),
-        );
+        findings.push(finding.cured_by(cure, None));
     }
 }
 
@@ -340,7 +336,10 @@ mod tests {
         project.press.pressure_limit_mpa = 5.0;
         assert!(found(&project, "pressure-limit").is_some_and(|finding| finding.severity == Severity::Note));
         project.press.shot_volume_mm3 = 1000.0;
-        assert!(found(&project, "short-shot").is_some_and(|finding| finding.message.contains("1000 mm³")));
+        assert!(
+            found(&project, "press-shot").is_some_and(|finding| finding.message.contains("1.0 cm³ at most"))
+        );
+        assert_eq!(found(&project, "short-shot"), None, "it is said once");
     }
 
     #[test]
