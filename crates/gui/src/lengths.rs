@@ -1,8 +1,8 @@
 //! Lengths in sentences of the engine, told in the unit that is shown.
 //!
 //! The engine tells every length as a number, a space and `mm`; pairs as `1 × 2 mm`, `1 to 2 mm` and
-//! `by 1, 2 mm`. That is the mark by which lengths are found here, so that there is one copy of each
-//! sentence. What the user wrote stays as it is.
+//! `by 1, 2 mm`; places of the plan as `(1.0, 2.0)`. Those are the marks by which lengths are found here, so
+//! that there is one copy of each sentence. What the user wrote stays as it is.
 
 use std::ops::Range;
 
@@ -30,24 +30,30 @@ impl Unit {
                 words.match_indices(&name).map(|(at, _)| at..at + name.len()).collect::<Vec<_>>()
             })
             .collect();
-        let mut told = String::new();
-        let mut done = 0;
+        let is_kept = |number: &Range<usize>| kept.iter().any(|name| name.contains(&number.start));
+        let mut changes: Vec<(Range<usize>, String)> = Vec::new();
         for (sign, _) in words.match_indices(MM) {
             let numbers = numbers_before(words, sign);
             let is_unit =
                 !words[sign + MM.len()..].starts_with(|c: char| c.is_alphanumeric() || "²³/".contains(c));
-            let is_kept = |number: &Range<usize>| kept.iter().any(|name| name.contains(&number.start));
             if !is_unit || numbers.is_empty() || numbers.iter().any(is_kept) {
                 continue;
             }
-            for number in numbers {
-                told += &words[done..number.start];
-                told += &self.retold(&words[number.clone()]);
-                done = number.end;
-            }
-            told += &words[done..sign + 1];
-            told += self.word();
-            done = sign + MM.len();
+            changes.extend(numbers.into_iter().map(|number| (number.clone(), self.retold(&words[number]))));
+            changes.push((sign + 1..sign + MM.len(), self.word().to_owned()));
+        }
+        for (sign, _) in words.match_indices(')') {
+            let place = place_before(words, sign).filter(|place| !place.iter().any(is_kept));
+            let numbers = place.into_iter().flatten();
+            changes.extend(numbers.map(|number| (number.clone(), self.retold(&words[number]))));
+        }
+        changes.sort_by_key(|(range, _)| range.start);
+        let mut told = String::new();
+        let mut done = 0;
+        for (range, text) in changes {
+            told += &words[done..range.start];
+            told += &text;
+            done = range.end;
         }
         told + &words[done..]
     }
@@ -78,6 +84,15 @@ fn numbers_before(words: &str, end: usize) -> Vec<Range<usize>> {
         (link != ", " || words[..first.start].ends_with("by ")).then_some(first)
     });
     first.into_iter().chain([last]).collect()
+}
+
+/// The two numbers of a place of the plan that ends with the bracket at `end`.
+fn place_before(words: &str, end: usize) -> Option<[Range<usize>; 2]> {
+    let y = number_before(words, end)?;
+    let x = number_before(words, words[..y.start].strip_suffix(", ")?.len())?;
+    let is_place =
+        words[..x.start].ends_with('(') && [&x, &y].iter().all(|n| words[(*n).clone()].contains('.'));
+    is_place.then_some([x, y])
 }
 
 /// The number that ends just before `end`, unless it is part of a word.
@@ -111,6 +126,9 @@ mod tests {
             ("needs 25.40 to 50.80 mm, has 4 mm", "needs 1.0000 to 2.0000 in, has 0.1575 in"),
             ("Move the part by -2.5, 5.0 mm", "Move the part by -0.0984, 0.1969 in"),
             ("set screw K11, 2.54 mm deep", "set screw K11, 0.1000 in deep"),
+            ("Add a set screw at (25.4, -50.8)", "Add a set screw at (1.0000, -2.0000)"),
+            ("air is trapped at (2.54, 5.0), 2.54 mm on", "air is trapped at (0.1000, 0.1969), 0.1000 in on"),
+            ("it was seen (1, 2)", "it was seen (1, 2)"),
             ("an M3, 25.4 mm long, of 1 diameter", "an M3, 1.0000 in long, of 1 diameter"),
         ] {
             assert_eq!(told(words), inches);
