@@ -62,7 +62,8 @@ pub(super) fn draw_over(canvas: &Canvas<'_>, session: &Session, view: &ViewState
     }
     let name = if trial.name.trim().is_empty() { "this trial" } else { trial.name.trim() };
     let words = format!("Noting {name}: click a stretch, a gate or a pin; Esc ends");
-    let at = canvas.rect.center_top() + vec2(0.0, 26.0);
+    // Below the scale of the forces.
+    let at = canvas.rect.center_top() + vec2(0.0, 44.0);
     let font = FontId::proportional(13.0);
     super::dimension::plate_label(canvas, at, Align2::CENTER_TOP, &words, font, canvas.palette.accent);
     if let Some(place) = view.pointer
