@@ -15,12 +15,11 @@ struct Chance(u64);
 impl Chance {
     fn below(&mut self, limit: usize) -> usize {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        usize::try_from(self.0 >> 40).unwrap() % limit.max(1)
+        (self.0 >> 40) as usize % limit.max(1)
     }
 
     fn between(&mut self, low: f64, high: f64) -> f64 {
-        let thousandth = u32::try_from(self.below(1001)).unwrap();
-        low + (high - low) * f64::from(thousandth) / 1000.0
+        low + (high - low) * self.below(1001) as f64 / 1000.0
     }
 
     fn ids(&mut self, project: &Project, most: usize) -> Vec<Id> {

@@ -8,7 +8,9 @@ Needs Xvfb, xdotool and imagemagick. Scripts use it as a context, which ends wha
 
 import os
 import shutil
+import signal
 import subprocess
+import sys
 import tempfile
 import time
 from pathlib import Path
@@ -32,6 +34,9 @@ class Control(NamedTuple):
     right: float
     bottom: float
     state: str
+    # Between which heights of the window it is seen, if it can be scrolled.
+    low: float | None
+    high: float | None
 
     @property
     def middle(self):
@@ -50,6 +55,8 @@ class Window:
         self.program = Path(os.environ.get("KEEPSIDE", target / "debug" / "keepside"))
 
     def __enter__(self):
+        # Whoever ends the script ends what it has started as well.
+        signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))
         try:
             self._open_display()
             self.start()
@@ -149,9 +156,9 @@ class Window:
 
     def controls(self):
         return [
-            Control(row[0], row[1], row[2], *map(float, row[3:7]), row[7])
+            Control(*row[:3], *map(float, row[3:7]), row[7], *(float(at) if at else None for at in row[8:]))
             for row in self.lines()
-            if len(row) == 8
+            if len(row) == 10
         ]
 
     def all(self, name=None, role=None, value=None):
@@ -179,6 +186,17 @@ class Window:
         """Waits until nothing is computed and nothing moves any more."""
         time.sleep(0.15)
         self.until("the window did not settle", lambda: self.history()[2], seconds)
+        self.rest()
+
+    def work(self, seconds=900):
+        """Waits until something is being computed, if that is to come, and then until it is done."""
+        end = time.monotonic() + 10
+        while self.history()[2] and time.monotonic() < end:
+            time.sleep(0.02)
+        self.settle(seconds)
+
+    def rest(self):
+        """Waits until nothing moves any more."""
         before = None
         for _ in range(100):
             text = self.listing.read_text()
@@ -222,44 +240,53 @@ class Window:
     def press_mm(self, x_mm, y_mm, **how):
         """Clicks at a place of the plan."""
         self.press(self.at(x_mm, y_mm), **how)
+        self.rest()
 
-    def click(self, name=None, role=None, index=0, scrolls=True, **how):
-        """Clicks on the middle of a control; scrolls it into sight first, if it `scrolls`."""
-        control = self.sight(name, role, index) if scrolls else self.find(name, role, index=index)
+    def click(self, name=None, role=None, index=0, **how):
+        """Clicks on the middle of a control; scrolls it into sight first, if need be."""
+        control = self.sight(name, role, index)
         self.press(control.middle, **how)
         return control
 
     def sight(self, name=None, role=None, index=0):
         """Waits for a control, and turns the wheel over its panel until it is in sight."""
-        control = self.find(name, role, index=index)
+        control, still = self.find(name, role, index=index), 0
         for _ in range(80):
-            low, high = self.band(control)
-            if control.top >= low and control.bottom <= high:
+            if control.low is None or (control.top >= control.low and control.bottom <= control.high):
+                # Scrolling comes to rest slowly.
+                self.rest()
+                again = self.find(name, role, index=index)
+                if again == control:
+                    return control
+                control = again
+                continue
+            if still > 4 and 0 <= control.top and control.bottom <= self.size[1]:
+                # It stands beside what is scrolled.
                 return control
-            button = 5 if control.bottom > high else 4
-            self.run("mousemove", "--window", self.number, round(control.left), round((low + high) / 2),
-                     "click", button, "sleep", "0.3")
+            before = control
+            button = 5 if control.bottom > control.high else 4
+            self.run("mousemove", "--window", self.number, round(control.left) + 12,
+                     round((control.low + control.high) / 2), "click", button, "sleep", "0.2")
             control = self.find(name, role, index=index)
+            still = still + 1 if control == before else 0
         raise Failed(f"{name!r} cannot be brought into sight")
-
-    def band(self, control):
-        """Between which heights of the window the panel with this control shows it."""
-        bars = [bar for bar in self.all(role="ScrollBar") if bar.bottom - bar.top > bar.right - bar.left]
-        column = [bar for bar in bars if control.left < bar.left < control.left + 640]
-        # What is scrolled out of sight lies above or below its bar: of several panels, the bar whose content
-        # it is cannot be told, so the nearer one counts.
-        if not column:
-            return 0, self.size[1]
-        middle = control.middle[1]
-        bar = min(column, key=lambda bar: max(bar.top - middle, middle - bar.bottom, 0))
-        return bar.top, bar.bottom
 
     def fill(self, name, text, role=None, index=0):
         """Types into a field in place of what stands there."""
         self.click(name, role, index)
+        self.until(f"{name!r} did not get the keyboard", lambda: self.has_keyboard(name), 30)
         self.key("ctrl+a", pause=0.1)
         self.type(text)
         self.key("Return")
+        self.rest()
+
+    def has_keyboard(self, name):
+        return any("keyboard" in control.state for control in self.all(name))
+
+    def use(self, tool, key):
+        """Takes a tool by its key, and waits until it is at hand."""
+        self.key(key)
+        self.until(f"{tool!r} is not at hand", lambda: any("on" in c.state.split() for c in self.all(tool)), 30)
 
     def drag(self, start, end, steps=12):
         """Drags from one place of the window to another in small steps, as a hand does it."""

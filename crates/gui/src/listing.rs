@@ -1,5 +1,6 @@
 //! Writes where every control is, for scripts that drive the real window by mouse and keys.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
@@ -8,12 +9,12 @@ use egui::{Context, FullOutput, Plugin};
 
 use crate::app::write_whole;
 
-/// Lists every control after every frame in which anything of it has changed.
+/// Lists every control after every frame in which anything of it has changed, one a line, tabs between.
 ///
 /// The first line is `History`, steps that can be undone, steps that can be redone, and `settled` or
-/// `computing`; the second `Plan`, x and y in pixels of the plan's corner, pixels per millimetre; then a control a
-/// line: role, name, value, left, top, right and bottom in pixels of the
-/// window, and words for its state (`off`, `on`, `open`, `keyboard`); tabs between.
+/// `computing`; the second `Plan`, x and y of the plan's corner, pixels per millimetre. Then of every control:
+/// role, name, value, left, top, right and bottom, words for its state (`off`, `on`, `open`, `keyboard`), and
+/// between which heights it is seen if it can be scrolled. All lengths are pixels of the window.
 pub(crate) struct Listing {
     file: PathBuf,
     /// What stands before the controls.
@@ -50,8 +51,20 @@ impl Plugin for Listing {
 }
 
 fn controls(update: &TreeUpdate, pixels_per_point: f64) -> String {
-    let nodes: std::collections::BTreeMap<NodeId, &Node> =
-        update.nodes.iter().map(|(id, node)| (*id, node)).collect();
+    let nodes: BTreeMap<NodeId, &Node> = update.nodes.iter().map(|(id, node)| (*id, node)).collect();
+    let parents = nodes.iter().flat_map(|(id, node)| node.children().iter().map(move |child| (*child, *id)));
+    let parents: BTreeMap<NodeId, NodeId> = parents.collect();
+    let bars = update.nodes.iter().filter(|(_, node)| node.role() == Role::ScrollBar);
+    let bars: BTreeMap<NodeId, [f64; 2]> = bars
+        .filter_map(|(id, node)| Some((*parents.get(id)?, node.bounds()?)))
+        .filter(|(_, bar)| bar.height() > bar.width())
+        .map(|(parent, bar)| (parent, [bar.y0, bar.y1]))
+        .collect();
+    // The bar stands beside what it scrolls, and that holds the control.
+    let band = |id: NodeId| {
+        let content = *parents.get(&id)?;
+        std::iter::successors(parents.get(&content), |id| parents.get(id)).find_map(|id| bars.get(id))
+    };
     let mut text = String::new();
     for (id, node) in &update.nodes {
         let Some(bounds) = node.bounds() else { continue };
@@ -72,16 +85,19 @@ fn controls(update: &TreeUpdate, pixels_per_point: f64) -> String {
             ("keyboard", *id == update.focus),
         ];
         let state: Vec<&str> = state.iter().filter(|(_, is)| *is).map(|(word, _)| *word).collect();
+        let band = band(*id)
+            .map(|[top, bottom]| format!("{:.1}\t{:.1}", top * pixels_per_point, bottom * pixels_per_point));
         let [left, top, right, bottom] =
             [bounds.x0, bounds.y0, bounds.x1, bounds.y1].map(|side| side * pixels_per_point);
         // Writing to a string does not fail.
         let _written = writeln!(
             text,
-            "{:?}\t{}\t{}\t{left:.1}\t{top:.1}\t{right:.1}\t{bottom:.1}\t{}",
+            "{:?}\t{}\t{}\t{left:.1}\t{top:.1}\t{right:.1}\t{bottom:.1}\t{}\t{}",
             node.role(),
             one_line(own.or_else(of_label).unwrap_or_default()),
             one_line(&value),
-            state.join(" ")
+            state.join(" "),
+            band.unwrap_or_else(|| "\t".to_owned())
         );
     }
     text
