@@ -13,6 +13,7 @@ mod drawings;
 mod endurance;
 mod files;
 mod filling;
+mod handbook;
 mod hardware;
 mod hold_formulas;
 mod hold_law;

@@ -273,18 +273,51 @@ class Window:
 
     def fill(self, name, text, role=None, index=0):
         """Types into a field in place of what stands there."""
-        self.click(name, role, index)
-        self.until(f"{name!r} did not get the keyboard", lambda: self.has_keyboard(name), 30)
-        self.key("ctrl+a", pause=0.1)
-        self.type(text)
-        self.key("Return")
-        self.rest()
+        for _ in range(4):
+            self.click(name, role, index)
+            self.until(f"{name!r} did not get the keyboard", lambda: self.has_keyboard(name), 30)
+            self.rest()
+            self.key("ctrl+a", pause=0.1)
+            self.type(text)
+            self.key("Return")
+            self.rest()
+            # On a busy machine a key may come before the field is ready for it.
+            if number(self.find(name, role, index=index).value) == number(text):
+                return
+        raise Failed(f"{name!r} does not take {text!r}")
+
+    def place(self, tool, key, name, x_mm, y_mm):
+        """Adds an item at a place of the plan; `name` is what names of such items begin with."""
+        for _ in range(4):
+            before = len(self.all(f"{name}…"))
+            self.use(tool, key)
+            self.press_mm(x_mm, y_mm)
+            try:
+                self.until("", lambda: len(self.all(f"{name}…")) > before, 5)
+            except Failed:
+                continue
+            return
+        raise Failed(f"no {name!r} at {x_mm}, {y_mm}")
+
+    def choose(self, name, option):
+        """Chooses an option out of a list that drops down."""
+        for _ in range(5):
+            self.click(name, "ComboBox")
+            try:
+                found = self.find(option, "Button", seconds=3)
+            except Failed:
+                continue
+            self.press(found.middle)
+            self.rest()
+            return
+        raise Failed(f"{name!r} does not offer {option!r}")
 
     def has_keyboard(self, name):
         return any("keyboard" in control.state for control in self.all(name))
 
     def use(self, tool, key):
         """Takes a tool by its key, and waits until it is at hand."""
+        self.rest()
         self.key(key)
         self.until(f"{tool!r} is not at hand", lambda: any("on" in c.state.split() for c in self.all(tool)), 30)
 
@@ -311,6 +344,14 @@ class Window:
         status = Path(f"/proc/{self.editor.pid}/status").read_text()
         row = next(row for row in status.splitlines() if row.startswith("VmRSS"))
         return int(row.split()[1]) / 1024
+
+
+def number(text):
+    """The number that a text begins with, else the text."""
+    try:
+        return float(text.split()[0].rstrip("°%"))
+    except (ValueError, IndexError):
+        return text
 
 
 def same(text, wanted):
