@@ -27,9 +27,10 @@ const LISTED: usize = 60;
 pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> Vec<Action> {
     let mut actions = Vec::new();
     let selected: Vec<Id> = session.selection().iter().copied().collect();
-    ScrollArea::vertical().id_salt("inspector").auto_shrink([false, false]).show(
-        ui,
-        |ui| match selected[..] {
+    // What is shown anew is shown from its beginning, and where it was left when one comes back to it.
+    let shown = (selected.len().min(2), selected.first().filter(|_| selected.len() == 1));
+    ScrollArea::vertical().id_salt(("inspector", shown)).auto_shrink([false, false]).show(ui, |ui| {
+        match selected[..] {
             [] => {
                 heading(ui, "Project");
                 actions.extend(super::project_fields::project_ui(ui, session, view));
@@ -51,8 +52,8 @@ pub(crate) fn inspector_ui(ui: &mut Ui, session: &Session, view: &mut ViewState)
                 ui.weak("Drag one to move them all, or nudge them with the arrow keys");
                 delete_button(ui, &mut actions);
             }
-        },
-    );
+        }
+    });
     actions
 }
 
