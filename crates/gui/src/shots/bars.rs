@@ -46,7 +46,10 @@ pub(super) fn scale_ui(ui: &mut Ui, share: f64, counted: (f64, f64), wide: Optio
         );
         let font = egui::FontId::proportional(10.0);
         let words = format!("{:.0}", 100.0 * tick);
-        painter.text(pos2(x, line.bottom() + 4.0), egui::Align2::CENTER_TOP, words, font, palette.ink_soft);
+        // The last number stays clear of the panel's edge.
+        let (x, anchor) =
+            if tick < 1.0 { (x, egui::Align2::CENTER_TOP) } else { (all.right(), egui::Align2::RIGHT_TOP) };
+        painter.text(pos2(x, line.bottom() + 4.0), anchor, words, font, palette.ink_soft);
     }
 }
 

@@ -133,4 +133,5 @@ fn what_the_press_cannot_give_is_told_with_numbers() {
     let tiny = on(Press { shot_volume_mm3: 2000.0, ..Press::default() });
     let findings = crate::layout(&tiny).findings;
     assert!(findings.iter().any(|finding| finding.rule == "press-shot"), "{findings:#?}");
+    assert!(!findings.iter().any(|finding| finding.rule == "short-shot"), "it is said once: {findings:#?}");
 }
