@@ -142,9 +142,13 @@ pub(crate) fn from_keys(ctx: &egui::Context, view: &ViewState) -> Vec<Command> {
         for row in keys::ROWS.iter().filter(|row| row.is_everywhere) {
             let of_text = matches!(row.command, Command::Undo | Command::Redo);
             for shortcut in &row.keys {
-                if !(typing && of_text) && input.consume_shortcut(shortcut) {
-                    commands.push(row.command.clone());
+                if typing && of_text {
+                    continue;
                 }
+                let presses = input.count_and_consume_key(shortcut.modifiers, shortcut.logical_key);
+                // On a busy machine several presses come in one frame: each of them undoes a step.
+                let times = if of_text { presses } else { presses.min(1) };
+                commands.extend(std::iter::repeat_n(row.command.clone(), times));
             }
         }
         if for_plan {
