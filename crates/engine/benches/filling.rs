@@ -2,7 +2,7 @@
 
 #![expect(clippy::print_stdout, reason = "a benchmark tells what it measured")]
 
-use std::time::Instant;
+mod speed;
 
 use glam::DVec2;
 use keepside_engine::filling::fill;
@@ -54,18 +54,8 @@ fn along(from: (f64, f64), step: (f64, f64), count: u32) -> Vec<(f64, f64)> {
     (0..count).map(|i| (from.0 + f64::from(i) * step.0, from.1 + f64::from(i) * step.1)).collect()
 }
 
-/// Least time of a filling, ms.
-fn least_ms(project: &Project) -> f64 {
-    let mut least = f64::INFINITY;
-    for _ in 0..50 {
-        let start = Instant::now();
-        drop(std::hint::black_box(fill(project)));
-        least = least.min(start.elapsed().as_secs_f64() * 1e3);
-    }
-    least
-}
-
 fn main() {
+    speed::tell_yardstick();
     let strip = [[(20.0, 60.0), (1220.0, 60.0)]];
     let comb: Vec<[(f64, f64); 2]> = std::iter::once([(20.0, 20.0), (620.0, 20.0)])
         .chain((0..12).map(|i| 45.0 + 50.0 * f64::from(i)).map(|x| [(x, 20.0), (x, 70.0)]))
@@ -104,7 +94,7 @@ fn main() {
     println!("part                                full   steps   fill s    least ms   frames");
     for (name, project) in parts {
         let Ok(filling) = fill(&project) else { continue };
-        let ms = least_ms(&project);
+        let ms = speed::least_ms(50, || drop(std::hint::black_box(fill(&project))));
         println!(
             "{name:<34} {:>5} {:>7} {:>8.3} {ms:>11.2} {:>8.3}",
             filling.is_full,
@@ -112,5 +102,7 @@ fn main() {
             filling.fill_time_s,
             ms / FRAME_MS
         );
+        speed::tell(&format!("filling, {name}"), ms);
     }
+    speed::tell_yardstick();
 }

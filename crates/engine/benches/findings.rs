@@ -5,7 +5,7 @@
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its result")]
 
-use std::time::Instant;
+mod speed;
 
 use glam::DVec2;
 use keepside_engine::{layout, outline};
@@ -64,18 +64,8 @@ fn plate(off: u32) -> Project {
     project
 }
 
-/// Least time of something, ms: the time without what else the machine was doing.
-fn least_ms(mut of: impl FnMut()) -> f64 {
-    let mut least = f64::INFINITY;
-    for _ in 0..100 {
-        let start = Instant::now();
-        of();
-        least = least.min(start.elapsed().as_secs_f64() * 1e3);
-    }
-    least
-}
-
 fn main() {
+    speed::tell_yardstick();
     println!("layout                         findings    gaps   outline ms   gaps ms   all ms   frames");
     for (name, off) in
         [("1000 features, sound", 0), ("1000 features, 100 off", 1), ("1000 features, all off", 10)]
@@ -83,18 +73,21 @@ fn main() {
         let project = plate(off);
         let found = layout(&project);
         let edge = &found.outline;
-        let outline_ms = least_ms(|| drop(std::hint::black_box(outline::of(&project))));
-        let gaps_ms = least_ms(|| drop(std::hint::black_box(outline::gaps(&project, edge))));
-        let all_ms = least_ms(|| drop(std::hint::black_box(layout(&project))));
+        let outline_ms = speed::least_ms(100, || drop(std::hint::black_box(outline::of(&project))));
+        let gaps_ms = speed::least_ms(100, || drop(std::hint::black_box(outline::gaps(&project, edge))));
+        let all_ms = speed::least_ms(100, || drop(std::hint::black_box(layout(&project))));
         let (findings, gaps) = (found.findings.len(), found.gaps.len());
         println!(
             "{name:<28} {findings:>10} {gaps:>7} {outline_ms:>12.2} {gaps_ms:>9.2} {all_ms:>8.2} {:>8.2}",
             all_ms / FRAME_MS
         );
+        speed::tell(&format!("drawing, {name}"), all_ms);
     }
     let project = plate(0);
     let edge = outline::of(&project);
     let one = project.features.keys().copied().next().unwrap_or(Id(0));
-    let one_ms = least_ms(|| drop(std::hint::black_box(outline::gaps_of(&project, &edge, one))));
+    let one_ms = speed::least_ms(100, || drop(std::hint::black_box(outline::gaps_of(&project, &edge, one))));
     println!("gaps of one feature alone: {one_ms:.3} ms");
+    speed::tell("drawing, gaps of one feature", one_ms);
+    speed::tell_yardstick();
 }
