@@ -175,7 +175,8 @@ fn written_fields(source: &str) -> Vec<(String, String)> {
         if line.starts_with("#[derive(") {
             derives = line.contains("Serialize");
         } else if let Some(name) = line.strip_prefix("pub struct ") {
-            inside = derives.then(|| name.trim_end_matches(" {").to_owned());
+            // One whose fields have no names ends on this line.
+            inside = name.strip_suffix(" {").filter(|_| derives).map(str::to_owned);
         } else if line.starts_with('}') {
             (derives, inside) = (false, None);
         } else if let (Some(name), Some((field, _))) =

@@ -91,17 +91,19 @@ pub(crate) fn holds_ui(ui: &mut Ui, session: &Session, view: &mut ViewState) -> 
                 let ink = if fresh && dead { palette.fault } else { palette.ink_soft };
                 ui.colored_label(ink, words);
             }
-            // Each fact stays whole where both do not fit on one line.
+            let (travel, let_go) = (unit.length(hold.travel_mm), unit.length(hold.let_go_travel_mm));
+            let mut facts = vec![
+                format!("pulled at most {:.1} N of {:.1} N", hold.peak_n, hold.capacity_n),
+                format!("travelled {travel} of {let_go}"),
+            ];
+            if hold.work_mj >= 0.05 {
+                facts.push(format!("took {:.1} mJ", hold.work_mj));
+            }
+            // Each fact stays whole where not all fit on one line.
             ui.horizontal_wrapped(|ui| {
-                let pulled = format!("pulled at most {:.1} N of {:.1} N,", hold.peak_n, hold.capacity_n);
-                ui.add(egui::Label::new(pulled).extend());
-                let (travel, let_go) = (unit.length(hold.travel_mm), unit.length(hold.let_go_travel_mm));
-                let worked = hold.work_mj >= 0.05;
-                let comma = if worked { "," } else { "" };
-                let travelled = format!("travelled {travel} of {let_go}{comma}");
-                ui.add(egui::Label::new(travelled).extend());
-                if worked {
-                    ui.add(egui::Label::new(format!("took {:.1} mJ", hold.work_mj)).extend());
+                ui.spacing_mut().item_spacing.x = 12.0;
+                for fact in facts {
+                    ui.add(egui::Label::new(fact).extend());
                 }
             });
             ui.add_space(4.0);
