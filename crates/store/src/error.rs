@@ -188,14 +188,7 @@ pub fn cause(error: &io::Error) -> String {
         PermissionDenied => "it is not permitted",
         ReadOnlyFilesystem => "the disk is write-protected",
         NotFound | NotADirectory => "the folder is gone",
-        StaleNetworkFileHandle
-        | HostUnreachable
-        | NetworkUnreachable
-        | NetworkDown
-        | TimedOut
-        | NotConnected
-        | ConnectionAborted
-        | ConnectionReset => "the network drive does not answer",
+        kind if is_of_network(kind) => "the network drive does not answer",
         InvalidFilename => "the disk does not take this name",
         _ if is_defect(error) => "the disk reports a fault",
         _ => return error.to_string(),
@@ -210,18 +203,27 @@ pub(crate) fn cure(error: &io::Error) -> &'static str {
         StorageFull | QuotaExceeded => "make room on it",
         PermissionDenied | ReadOnlyFilesystem => "have the permissions changed",
         NotFound | NotADirectory => "bring the drive or folder back",
-        StaleNetworkFileHandle
-        | HostUnreachable
-        | NetworkUnreachable
-        | NetworkDown
-        | TimedOut
-        | NotConnected
-        | ConnectionAborted
-        | ConnectionReset => "connect it again",
+        kind if is_of_network(kind) => "connect it again",
         InvalidFilename => "choose a shorter name",
         _ if is_defect(error) => "check the drive and its plug",
         _ => "check the permissions and the disk",
     }
+}
+
+/// Whether a drive on a network has not answered.
+fn is_of_network(kind: io::ErrorKind) -> bool {
+    use io::ErrorKind::*;
+    matches!(
+        kind,
+        StaleNetworkFileHandle
+            | HostUnreachable
+            | NetworkUnreachable
+            | NetworkDown
+            | TimedOut
+            | NotConnected
+            | ConnectionAborted
+            | ConnectionReset
+    )
 }
 
 /// Whether the device itself has failed, or gone: EIO, ENXIO and ENODEV of POSIX, the same numbers on Linux,
