@@ -313,7 +313,7 @@ impl App {
     fn end_measure(&mut self, ctx: &egui::Context) {
         if let Some((file, results)) = self.measure.as_mut().and_then(|measure| measure.end(ctx)) {
             self.measure = None;
-            if let Err(error) = write_whole(&file, &results) {
+            if let Err(error) = write_for_script(&file, &results) {
                 self.toasts.error(format!("{error}: {}", file.display()));
             }
         }
@@ -345,7 +345,7 @@ impl App {
                 return;
             }
             self.listed.clone_from(&text);
-            if let Err(error) = write_whole(&file, &text) {
+            if let Err(error) = write_for_script(&file, &text) {
                 self.toasts.error(format!("{error}: {}", file.display()));
             }
         }
@@ -364,8 +364,9 @@ fn dropped_files(ctx: &egui::Context) -> Option<Action> {
     Some(Action::Command(Command::OpenPath(path)))
 }
 
-/// Writes a file so that a reader sees all of it or nothing.
-pub(crate) fn write_whole(file: &Path, text: &str) -> std::io::Result<()> {
+/// Writes a file so that a script that waits for it sees all of it or nothing. A power cut may lose it, as it is
+/// written with every frame.
+pub(crate) fn write_for_script(file: &Path, text: &str) -> std::io::Result<()> {
     let part = file.with_extension("part");
     std::fs::write(&part, text)?;
     std::fs::rename(&part, file)

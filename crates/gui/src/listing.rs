@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use egui::accesskit::{Node, NodeId, Role, Toggled, TreeUpdate};
 use egui::{Context, FullOutput, Plugin};
 
-use crate::app::write_whole;
+use crate::app::write_for_script;
 
 /// Lists every control after every frame in which anything of it has changed, one a line, tabs between.
 ///
@@ -42,7 +42,7 @@ impl Plugin for Listing {
         let text = format!("{}\n{}", self.head, controls(update, f64::from(ctx.pixels_per_point())));
         if text != self.listed {
             // What cannot be written is seen by whoever waits for it.
-            if let Err(error) = write_whole(&self.file, &text) {
+            if let Err(error) = write_for_script(&self.file, &text) {
                 log::error!("{error}: {}", self.file.display());
             }
             self.listed = text;
