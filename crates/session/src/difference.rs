@@ -9,8 +9,9 @@ use keepside_model::{
     Project, Run, RunPoint, Scatter, SheetChoices, Sprue, ThreadSize, Trial, Variant, Vent,
 };
 
-/// Items that differ, as they are to become; `None` for one that is not to be there.
-type Items<T> = Vec<(Id, Option<T>)>;
+/// Items that differ, as they are to become; `None` for one that is not to be there. Boxed, as a vector of a
+/// single item has room for four.
+type Items<T> = Box<[(Id, Option<T>)]>;
 
 /// Makes [`Difference`] out of the fields of [`Project`], of which each stands here once: a new one is
 /// thought of because the compiler asks for it.
