@@ -22,7 +22,7 @@ pub(crate) fn sheet(path: &Path, folder: &Path, outputs: &[Output]) -> Result<An
     let mut out = String::new();
     for export in exports {
         let target = folder.join(&export.file_name);
-        fs::write(&target, &export.bytes).with_context(|| {
+        keepside_store::write_whole(&target, &export.bytes).with_context(|| {
             format!("{} cannot be written; close it elsewhere or name another folder", target.display())
         })?;
         writeln!(out, "{}", target.display())?;

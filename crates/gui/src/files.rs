@@ -340,7 +340,7 @@ impl Order {
         for export in exports {
             self.go_on()?;
             let path = folder.join(&export.file_name);
-            std::fs::write(&path, &export.bytes).map_err(|error| at(&path, error))?;
+            keepside_store::write_whole(&path, &export.bytes).map_err(|error| at(&path, error))?;
             names.push(export.file_name);
         }
         Ok(names)

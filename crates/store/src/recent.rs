@@ -69,7 +69,7 @@ impl RecentFiles {
     ///
     /// What the system said.
     pub fn save(&self, to: &Path) -> io::Result<()> {
-        crate::write_whole(to, &self.text())
+        crate::write_whole(to, self.text())
     }
 
     /// The list as it is kept. Paths that are not UTF-8 are left out.

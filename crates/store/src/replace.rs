@@ -24,14 +24,14 @@ const TRIES: usize = 20;
 /// A temporary file this old is no longer being written.
 const STALE: Duration = Duration::from_secs(600);
 
-/// Writes a small file of ours, such as the settings, in one stroke, with the folders above it if need be. Not
-/// even a power cut leaves half of it.
+/// Writes a file of ours other than a project, such as the settings or a sheet, in one stroke, with the folders
+/// above it if need be. Neither a full disk nor a power cut leaves half of it.
 ///
 /// # Errors
 ///
 /// What the system said; the file is then as it was.
-pub fn write_whole(path: &Path, text: &str) -> io::Result<()> {
-    write_whole_on(&Real, path, text.as_bytes())
+pub fn write_whole(path: &Path, bytes: impl AsRef<[u8]>) -> io::Result<()> {
+    write_whole_on(&Real, path, bytes.as_ref())
 }
 
 pub(crate) fn write_whole_on(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<()> {

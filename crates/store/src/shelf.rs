@@ -144,7 +144,7 @@ impl<T: Kept> Shelf<T> {
             let pretty = ron::ser::PrettyConfig::new().new_line("\n").indentor("    ");
             let file = File { kept: shelf.kept.clone() };
             let text = ron::ser::to_string_pretty(&file, pretty).map_err(io::Error::other)?;
-            crate::write_whole(&path, &text)
+            crate::write_whole(&path, text)
         };
         match write() {
             Ok(()) => Ok(shelf),
