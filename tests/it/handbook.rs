@@ -45,6 +45,8 @@ fn anchors(text: &str) -> BTreeSet<String> {
 fn every_link_of_the_handbook_leads_somewhere() {
     for (page, text) in pages() {
         for (path, part) in links(&text) {
+            // It goes into the package without what is around it.
+            assert!(!path.contains(".."), "{}: {path} leads out of the handbook", page.display());
             let target = if path.is_empty() { page.clone() } else { Path::new(BOOK).join(path) };
             assert!(target.exists(), "{}: {path} is not there", page.display());
             if let Some(part) = part {

@@ -18,7 +18,7 @@ Usage
   keepside-cli check PROJECT [--json]
       Opens the mould on paper: which half keeps the part, by what margin, what every hold did,
       what stays bent, how the ejectors push it off, and every finding. --json writes all of it
-      as JSON (crates/cli/SCHEMA.md).
+      as JSON, which the handbook describes (json.md).
   keepside-cli sheet PROJECT --out DIR [--only KIND,KIND]
       Writes what is needed at the bench into DIR, replacing what was written there before: the
       drilling sheet (PDF, exact scale) and a hole table (CSV) of each half. Faults of the drawing

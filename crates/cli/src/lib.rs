@@ -29,7 +29,7 @@ pub const FAULTY: u8 = 1;
 /// Exit code: could not be computed.
 pub const NOT_COMPUTED: u8 = 2;
 
-/// Version of the JSON that `check --json` writes; see `SCHEMA.md`.
+/// Version of the JSON that `check --json` writes; see `assets/handbook/json.md`.
 pub const SCHEMA: u32 = 1;
 
 /// Version of the program.

@@ -1,4 +1,4 @@
-//! The form of the JSON, version 1: described in `SCHEMA.md`. Fields are only ever added; anything
+//! The form of the JSON, version 1: described in `assets/handbook/json.md`. Fields are only ever added; anything
 //! else needs a new version.
 
 use serde::Serialize;

@@ -12,7 +12,7 @@ use serde_json::Value;
 use super::{SCHEMA, report, text};
 
 /// What the schema page says.
-const PAGE: &str = include_str!("../SCHEMA.md");
+const PAGE: &str = include_str!("../../../assets/handbook/json.md");
 
 fn demo(name: &str) -> Project {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-projects");
@@ -91,9 +91,9 @@ fn check_section(command: &str, found: &BTreeSet<String>) {
         }
     }
     let undocumented: Vec<_> = found.difference(&documented).collect();
-    assert!(undocumented.is_empty(), "{command}: not in SCHEMA.md: {undocumented:?}");
+    assert!(undocumented.is_empty(), "{command}: not in json.md: {undocumented:?}");
     let missing: Vec<_> = documented.difference(found).collect();
-    assert!(missing.is_empty(), "{command}: in SCHEMA.md only: {missing:?}");
+    assert!(missing.is_empty(), "{command}: in json.md only: {missing:?}");
 }
 
 /// What a command writes to standard output, and its exit code.

@@ -1,4 +1,4 @@
-//! The form of the JSON of many shots, described in `SCHEMA.md`, and what of the engine goes into it.
+//! The form of the JSON of many shots, described in `assets/handbook/json.md`, and what of the engine goes into it.
 
 use keepside_engine::chances::{Chances, Quantiles, Share, ShotEnd};
 use keepside_engine::suggest::Score;
