@@ -30,6 +30,8 @@ pub(crate) fn apply(ctx: &egui::Context) {
             style.spacing.button_padding = egui::vec2(8.0, 3.0);
             style.spacing.interact_size.y = 22.0;
             style.spacing.slider_width = 150.0;
+            // What is said in small letters is meant to be read as well.
+            style.text_styles.insert(egui::TextStyle::Small, egui::FontId::proportional(11.0));
             style.interaction.tooltip_delay = 0.4;
         });
     }

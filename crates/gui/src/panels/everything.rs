@@ -76,7 +76,7 @@ fn found(project: &Project, search: &str, unit: Unit) -> Vec<(Id, String)> {
 /// An item in one line: tag and name, kind, half, place.
 fn words(project: &Project, id: Id, unit: Unit) -> Option<String> {
     let place = project.place(id)?;
-    let of_half = |half| if half == Half::Moving { ", moving half" } else { ", fixed half" };
+    let of_half = |half| if half == Half::Moving { ", moving" } else { ", fixed" };
     let (kind, half) = match project.item(id)? {
         Item::Run(run) => (format!("run of {} points", run.points.len()), ""),
         Item::Sprue(sprue) => ("gate".to_owned(), of_half(sprue.half)),
@@ -84,9 +84,9 @@ fn words(project: &Project, id: Id, unit: Unit) -> Option<String> {
         Item::Feature(feature) => (feature.kind.word().to_owned(), of_half(feature.half)),
         Item::Hole(hole) => {
             let what = if hole.purpose == HoleUse::Bolt { "bolt" } else { "guide pin" };
-            (what.to_owned(), ", both halves")
+            (what.to_owned(), ", both")
         }
-        Item::Ejector(_) => ("ejector pin".to_owned(), ", moving half"),
+        Item::Ejector(_) => ("ejector pin".to_owned(), ", moving"),
         Item::Note(_) => ("note".to_owned(), ""),
     };
     let locked = if project.locked.contains(&id) { ", locked" } else { "" };

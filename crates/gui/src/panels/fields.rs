@@ -11,8 +11,10 @@ use crate::units::{Unit, typed_length_mm, typed_number};
 const NAME_PX: f32 = 110.0;
 const VALUE_PX: f32 = 195.0;
 
-/// Width of a name where there is no room for both, and the least of what stands behind it, points.
+/// Least width of a name where there is no room for both, its share of the room, and the least width of what
+/// stands behind it, points.
 const NARROW_NAME_PX: f32 = 84.0;
+const NARROW_NAME_SHARE: f32 = 0.4;
 const LEAST_VALUE_PX: f32 = 90.0;
 
 /// Between a name and what stands behind it, points.
@@ -102,7 +104,8 @@ impl Fields<'_> {
     ) -> Change {
         let room = ui.available_width();
         let (name_px, value_px) = if room < NAME_PX + GAP_PX + VALUE_PX {
-            (Some(NARROW_NAME_PX), (room - NARROW_NAME_PX - GAP_PX).clamp(LEAST_VALUE_PX, VALUE_PX))
+            let name_px = NARROW_NAME_PX.max(((room - GAP_PX) * NARROW_NAME_SHARE).floor());
+            (Some(name_px), (room - name_px - GAP_PX).clamp(LEAST_VALUE_PX, VALUE_PX))
         } else {
             (None, VALUE_PX)
         };

@@ -297,7 +297,7 @@ fn everything_is_listed_searched_and_selected_from_the_list() {
     gui.run();
     assert_eq!(selected(&gui), [6]);
     type_into(&mut gui, Role::TextInput, field, "gate");
-    choose(&mut gui, "S3 · gate, fixed half · x 135 y 60");
+    choose(&mut gui, "S3 · gate, fixed · x 135 y 60");
     assert_eq!(selected(&gui), [3]);
     click(&mut gui, "Close list");
     assert!(gui.query_by_label(field).is_none());
