@@ -222,7 +222,7 @@ impl App {
         if view.work.list_open {
             Panel::left("everything")
                 .resizable(true)
-                .default_size(250.0)
+                .default_size(265.0)
                 .size_range(180.0..=420.0)
                 .show(ui, |ui| actions.extend(everything::everything_ui(ui, session, view)));
         }
