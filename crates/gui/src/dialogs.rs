@@ -131,6 +131,9 @@ pub(crate) struct PathDialog {
     pub(crate) browsing: bool,
     /// What the answer does, under the field.
     pub(crate) about: String,
+    /// Where it was looked for a file last, and whether there is one. The window does not look itself: a drive
+    /// may not answer.
+    pub(crate) found: Option<(PathBuf, bool)>,
     /// What to do once it is done.
     pub(crate) then: Option<Command>,
     just_opened: bool,
@@ -147,6 +150,7 @@ impl PathDialog {
             error: None,
             browsing: false,
             about: String::new(),
+            found: None,
             then,
             just_opened: true,
             wants_focus: true,
@@ -231,7 +235,7 @@ fn path_ui(ui: &mut Ui, dialog: &mut PathDialog, faults: usize) -> Option<Answer
         }
     });
     let path = dialog.path();
-    let replaces = purpose == Purpose::SaveAs && path.is_file();
+    let replaces = purpose == Purpose::SaveAs && dialog.found.as_ref() == Some(&(path, true));
     let palette = Palette::of(ui);
     if let Some(error) = &dialog.error {
         ui.add(egui::Label::new(RichText::new(error).color(palette.fault)).wrap());
@@ -240,9 +244,9 @@ fn path_ui(ui: &mut Ui, dialog: &mut PathDialog, faults: usize) -> Option<Answer
             palette.warning,
             "This file exists; it will be replaced, the old one kept as a backup",
         );
-    } else if purpose == Purpose::Export {
+    } else if !dialog.about.is_empty() {
         ui.add(egui::Label::new(RichText::new(&dialog.about).weak()).wrap());
-        if ui.link("Choose, and look at them first").clicked() {
+        if purpose == Purpose::Export && ui.link("Choose, and look at them first").clicked() {
             answer = Some(Answer::Look);
         }
     }

@@ -37,6 +37,11 @@ pub trait Disk: Debug + Send + Sync {
         Stamp::of_file(path)
     }
 
+    /// Whether there is a file at a path.
+    fn is_there(&self, path: &Path) -> bool {
+        path.is_file()
+    }
+
     /// Keeps unsaved work in the recovery file `own` of this window, which is claimed if need be; `instead_of`
     /// is then deleted.
     ///

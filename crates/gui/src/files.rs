@@ -167,6 +167,13 @@ impl App {
     /// Shows the open dialog and acts on the answer.
     pub(crate) fn dialog_ui(&mut self, ctx: &Context) {
         let Some(mut dialog) = self.dialog.take() else { return };
+        if let Dialog::Path(dialog) = &dialog
+            && dialog.purpose == Purpose::SaveAs
+            && let path = dialog.path()
+            && dialog.found.as_ref().is_none_or(|(found, _)| *found != path)
+        {
+            self.safety.readings.seek(path);
+        }
         let findings = self.session.results().findings(self.session.revision());
         let faults = findings.iter().filter(|(finding, _)| finding.severity == Severity::Fault).count();
         let answer = crate::dialogs::dialog_ui(ctx, &mut dialog, faults);

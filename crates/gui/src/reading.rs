@@ -42,6 +42,8 @@ pub(crate) enum Found {
     Earlier(Question),
     /// What the project's file holds now.
     Looked { path: PathBuf, found: io::Result<Option<Stamp>> },
+    /// Whether saving to a path would replace a file.
+    Sought { path: PathBuf, is_there: bool },
     /// How the project's file stands, and who else has it open.
     Standing { path: PathBuf, is_protected: bool, claimed: Option<io::Result<(OpenProject, Vec<Holder>)>> },
 }
@@ -68,11 +70,23 @@ pub(crate) struct Readings {
     listing: Option<Reading>,
     standing: Option<Reading>,
     looking: Option<Reading>,
+    /// With the folder in which it looks.
+    seeking: Option<Reading>,
+    sought_in: PathBuf,
 }
 
 impl Readings {
     pub(crate) fn new(ctx: &Context, disk: Arc<dyn Disk>) -> Self {
-        Self { ctx: ctx.clone(), disk, opening: None, listing: None, standing: None, looking: None }
+        Self {
+            ctx: ctx.clone(),
+            disk,
+            opening: None,
+            listing: None,
+            standing: None,
+            looking: None,
+            seeking: None,
+            sought_in: PathBuf::new(),
+        }
     }
 
     /// Starts a reading.
@@ -145,6 +159,17 @@ impl Readings {
         }
     }
 
+    /// Looks whether there is a file at `path`. In a folder that does not answer there is one look at most.
+    pub(crate) fn seek(&mut self, path: PathBuf) {
+        let folder = path.parent().unwrap_or(&path);
+        if self.seeking.is_none() || self.sought_in != folder {
+            self.sought_in = folder.to_owned();
+            let disk = Arc::clone(&self.disk);
+            let job = move || Found::Sought { is_there: disk.is_there(&path), path };
+            self.seeking = Some(self.begin(String::new(), 0, job));
+        }
+    }
+
     /// Nothing is to be opened any more.
     pub(crate) fn stop_opening(&mut self) {
         self.opening = None;
@@ -206,7 +231,9 @@ impl App {
         let is_free = self.dialog.is_none() && !self.session.has_gesture() && !self.is_saving();
         let readings = &mut self.safety.readings;
         let opened = if is_free { poll(&mut readings.opening) } else { None };
-        let others = [poll(&mut readings.listing), poll(&mut readings.standing), poll(&mut readings.looking)];
+        let others =
+            [&mut readings.listing, &mut readings.standing, &mut readings.looking, &mut readings.seeking];
+        let others = others.map(poll);
         for (reading, found) in others.into_iter().flatten().chain(opened) {
             match found {
                 Some(found) => self.read(ctx, reading, found),
@@ -252,6 +279,11 @@ impl App {
                 }
             }
             Found::Looked { path, found } => self.looked(&path, found),
+            Found::Sought { path, is_there } => {
+                if let Some(Dialog::Path(dialog)) = &mut self.dialog {
+                    dialog.found = Some((path, is_there));
+                }
+            }
             Found::Standing { path, is_protected, claimed } => {
                 if self.session.path() == Some(path.as_path()) {
                     self.safety.stands(path, is_protected, claimed);

@@ -323,7 +323,10 @@ impl App {
             return;
         }
         self.safety.failed = Some(NO_ANSWER);
-        self.ask_path(Purpose::SaveAs, running.then);
+        self.session.commit_gesture();
+        let mut dialog = PathDialog::new(Purpose::SaveAs, &elsewhere(&running.path), running.then);
+        dialog.about = "Any place on another disk will do; this is a proposal".to_owned();
+        self.dialog = Some(Dialog::Path(dialog));
     }
 
     /// The user will not wait: what was to be done after saving is not done.
@@ -426,4 +429,11 @@ impl App {
         }
         self.safety.saver.close();
     }
+}
+
+/// A place for a project whose disk does not answer: a folder that the project's own does not lie in.
+fn elsewhere(path: &Path) -> PathBuf {
+    let folders = [std::env::home_dir(), std::env::current_dir().ok()];
+    let folder = folders.into_iter().flatten().find(|folder| !path.starts_with(folder));
+    folder.unwrap_or_else(std::env::temp_dir).join(path.file_name().unwrap_or_default())
 }

@@ -5,10 +5,10 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use egui::accesskit::Role;
-use egui::{Key, Modifiers};
+use egui::{Event, Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use keepside_app::{Disk, Start};
 use keepside_model::{Id, Project};
@@ -81,6 +81,10 @@ impl Disk for Troubled {
     fn look(&self, path: &Path) -> io::Result<Option<Stamp>> {
         self.use_drive(path)?;
         Stamp::of_file(path)
+    }
+
+    fn is_there(&self, path: &Path) -> bool {
+        self.use_drive(path).is_ok() && path.is_file()
     }
 
     fn keep(
@@ -271,6 +275,14 @@ fn a_drive_that_does_not_answer_is_told_and_the_work_goes_elsewhere_meanwhile() 
 
     click(&mut gui, "Save elsewhere…");
     assert!(shows(&gui, "not saved: the disk does not answer"));
+    let proposed = gui.get_by_role_and_label(Role::TextInput, "File").value().unwrap();
+    assert!(proposed.ends_with("marker.keepside") && !Path::new(&proposed).starts_with(bench.at("drive")));
+    // Nobody waits for the drive who types its path over the proposal.
+    let began = Instant::now();
+    gui.event(Event::Text(bench.path().to_str().unwrap().to_owned()));
+    gui.run_steps(3);
+    assert_eq!(gui.get_by_role_and_label(Role::TextInput, "File").value().as_deref(), bench.path().to_str());
+    assert!(began.elapsed() < Duration::from_secs(10), "the window waits for the drive");
     save_elsewhere(&mut gui, &bench, 82.0);
     // What hung so long is not put in place behind the user's back.
     bench.disk.drive(Trouble::None);
