@@ -64,7 +64,9 @@ pub(crate) fn everything_ui(ui: &mut Ui, session: &Session, view: &mut ViewState
 
 /// The items whose words hold every word that is searched for, with their words.
 fn found(project: &Project, search: &str, unit: Unit) -> Vec<(Id, String)> {
-    let wanted: Vec<String> = search.split_whitespace().map(str::to_lowercase).collect();
+    let wanted = search.split_whitespace().map(str::to_lowercase);
+    // "Fixed half" finds what is on the fixed one.
+    let wanted: Vec<String> = wanted.filter(|word| word != "half").collect();
     let rows = project.ids().into_iter().filter_map(|id| Some((id, words(project, id, unit)?)));
     rows.filter(|(_, words)| {
         let words = words.to_lowercase();
@@ -109,6 +111,8 @@ mod tests {
         check("arm LEFT", 1);
         check("r1 run x 100", 1);
         check("right", 0);
+        check("fixed half", 0);
+        check("half", 1);
         assert_eq!(found(&project, "", Unit::Millimetre)[0].1, "R1 Left Arm · run of 2 points · x 100 y 60");
     }
 }

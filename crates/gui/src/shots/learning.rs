@@ -205,6 +205,9 @@ fn kept_ui(ui: &mut Ui, project: &Project, kept: &[Experience]) -> Vec<Action> {
     actions
 }
 
+/// A trial that would tell less than this is told as 0 of 100.
+const NOTHING_BITS: f64 = 0.005;
+
 /// What to shoot next.
 fn advice_ui(ui: &mut Ui, project: &Project, advice: Option<&[Advice]>, is_fresh: bool) -> Vec<Action> {
     let mut actions = Vec::new();
@@ -214,6 +217,9 @@ fn advice_ui(ui: &mut Ui, project: &Project, advice: Option<&[Advice]>, is_fresh
         return actions;
     };
     let palette = Palette::of(ui);
+    if advice.iter().all(|next| next.bits < NOTHING_BITS) {
+        sentence_ui(ui, RichText::new("What would come of these is sure already: none would teach anything"));
+    }
     for (place, next) in advice.iter().enumerate() {
         let words = format!("{}. {}", place + 1, sentence(&next.trial.words(project)));
         sentence_ui(ui, RichText::new(words).strong());
