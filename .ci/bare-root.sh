@@ -65,9 +65,10 @@ in_root() {
         PATH="${in_root_path:-/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin}" "$@"
 }
 
-# A display of its own, which the root can reach by its socket; sets DISPLAY.
+# A display of its own, which the root can reach by its socket; sets DISPLAY. It does not begin anew whenever its last
+# client has left: a window that comes at that moment would be turned away.
 display() {
-    Xvfb -displayfd 3 -screen 0 1280x800x24 -nolisten tcp -ac 3>"$folder/display" 2>"$folder/xvfb.log" &
+    Xvfb -displayfd 3 -screen 0 1280x800x24 -nolisten tcp -noreset -ac 3>"$folder/display" 2>"$folder/xvfb.log" &
     pids+=($!)
     for _ in $(seq 100); do [ -s "$folder/display" ] && break; sleep 0.1; done
     [ -s "$folder/display" ] || fail "no display: $(cat "$folder/xvfb.log")"

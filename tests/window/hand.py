@@ -76,7 +76,8 @@ class Window:
         reading, writing = os.pipe()
         width, height = self.size
         server = subprocess.Popen(
-            ["Xvfb", "-displayfd", str(writing), "-screen", "0", f"{width}x{height}x24", "-nolisten", "tcp"],
+            ["Xvfb", "-displayfd", str(writing), "-screen", "0", f"{width}x{height}x24", "-nolisten", "tcp",
+             "-noreset"],
             pass_fds=[writing],
             stderr=subprocess.DEVNULL,
         )

@@ -57,7 +57,7 @@ pub fn open_window(start: Start) -> Result<(), StartError> {
     };
     let run = || eframe::run_native("keepside", options, Box::new(create));
     match catch_unwind(AssertUnwindSafe(run)) {
-        Ok(result) => result.map_err(|error| StartError::Window(error.to_string())),
+        Ok(result) => result.map_err(|error| StartError::Window(reason(&error.to_string()).to_owned())),
         Err(panic) if started.load(Ordering::Relaxed) => resume_unwind(panic),
         Err(_) => Err(StartError::Window("the window system failed, see above".to_owned())),
     }
@@ -66,6 +66,11 @@ pub fn open_window(start: Start) -> Result<(), StartError> {
 /// What the desktop shows for the window; a blank one if the picture is damaged, of which a test tells.
 fn icon() -> egui::IconData {
     eframe::icon_data::from_png_bytes(ICON).unwrap_or_default()
+}
+
+/// Why there is no window, without the place in somebody's source where that was found out.
+fn reason(error: &str) -> &str {
+    error.rsplit_once(".rs:").and_then(|(_, rest)| rest.split_once(": ")).map_or(error, |(_, why)| why)
 }
 
 #[cfg(test)]
@@ -79,5 +84,12 @@ mod tests {
         // Neither blank nor filled to its corners.
         assert_eq!(icon.rgba[3], 0);
         assert!(icon.rgba.chunks(4).any(|pixel| pixel[3] == 255));
+    }
+
+    #[test]
+    fn the_reason_is_told_without_places_in_source() {
+        let error = "EventLoopError: os error at /home/somebody/src/linux/mod.rs:788: No connection: refused";
+        assert_eq!(reason(error), "No connection: refused");
+        assert_eq!(reason("no OpenGL: none found"), "no OpenGL: none found");
     }
 }
