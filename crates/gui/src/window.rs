@@ -88,7 +88,7 @@ mod tests {
 
     #[test]
     fn the_reason_is_told_without_places_in_source() {
-        let error = "EventLoopError: os error at /home/somebody/src/linux/mod.rs:788: No connection: refused";
+        let error = "EventLoopError: os error at crates/winit/src/linux/mod.rs:788: No connection: refused";
         assert_eq!(reason(error), "No connection: refused");
         assert_eq!(reason("no OpenGL: none found"), "no OpenGL: none found");
     }
