@@ -217,7 +217,7 @@ fn advice_ui(ui: &mut Ui, project: &Project, advice: Option<&[Advice]>, is_fresh
         return actions;
     };
     let palette = Palette::of(ui);
-    if advice.iter().all(|next| next.bits < NOTHING_BITS) {
+    if !advice.is_empty() && advice.iter().all(|next| next.bits < NOTHING_BITS) {
         sentence_ui(ui, RichText::new("What would come of these is sure already: none would teach anything"));
     }
     for (place, next) in advice.iter().enumerate() {

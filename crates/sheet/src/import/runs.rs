@@ -84,6 +84,10 @@ pub enum RunsError {
     Range(#[from] OutOfRange),
     #[error("the drawing has no layer \"{name}\"; it has {has}")]
     NoSuchLayer { name: String, has: String },
+    #[error(
+        "the drawing makes {count} {what}, more than the {most} of a project; choose layers, or save only the lines needed"
+    )]
+    TooMany { what: &'static str, count: usize, most: usize },
 }
 
 /// Range of: the factor on every length of a drawing.
@@ -97,7 +101,8 @@ impl Imported {
     ///
     /// # Errors
     ///
-    /// [`RunsError`] if width, depth, scale or move are out of range, or a layer is not there.
+    /// [`RunsError`] if width, depth, scale or move are out of range, a layer is not there, or there would be more
+    /// runs or points than a project may have.
     pub fn runs(&self, choice: &Choice) -> Result<Runs, RunsError> {
         bounds::CHANNEL_DEPTH.check(choice.depth_mm)?;
         if choice.read_as == ReadAs::CentreLines {
@@ -126,6 +131,14 @@ impl Imported {
             ReadAs::CentreLines => centre::runs(&placed, choice),
             ReadAs::Outlines => strip::runs(&placed, choice.depth_mm),
         };
+        let points = made.runs.iter().map(|run| run.points.len()).sum();
+        for (what, count, most) in
+            [("channel runs", made.runs.len(), bounds::MOST_RUNS), ("points", points, bounds::MOST_POINTS)]
+        {
+            if count > most {
+                return Err(RunsError::TooMany { what, count, most });
+            }
+        }
         made.refused.sort_by_key(|refused| refused.chain);
         Ok(made)
     }
